@@ -1,0 +1,142 @@
+"""A challenge: the task, what a build must do, how it is tested, and its settings by band."""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from rungwright.domain.grades import Band
+from rungwright.domain.strict import Id, Setting, Strict
+
+Family = Literal["shelter", "span", "tower", "raft", "carrier", "keep_warm"]
+
+
+class Criterion(Strict):
+    """One thing a build must do, with its operational definition."""
+
+    id: Id
+    label: str = Field(description="a noun phrase: standing up to the wind")
+    met: str = Field(description="past tense, after a count of groups: stood up to the wind")
+    must: str = Field(description="what the build must do, one sentence for the groups")
+    counts_as_yes: str
+    close_call: str
+    replacement: str
+    not_tested: str
+    first_share: float = Field(gt=0, lt=1, description="share at the first test, at the band's preset: zero of the scale")
+    keep_rate: float = Field(gt=0, le=1, description="chance that a criterion met once is met again when retested")
+    second_try: Literal["same_day", "next_day"] = Field(description="when a build that failed it can try again")
+    thinking: int = Field(ge=1, le=9, description="1 asks for most thinking: ties of surplus go this way")
+    only_if: dict[Id, list[Setting]] | None = Field(
+        default=None, description="part of the challenge only at these settings"
+    )
+
+
+class Visit(Strict):
+    """Minutes of one group at one test, change-over included."""
+
+    fixed: float = Field(gt=0)
+    each: dict[Id, float] = Field(default={}, description="minutes more for each unit of a number lever beyond none")
+
+
+class Test(Strict):
+    id: Id
+    label: str
+    criteria: list[Id] = Field(min_length=1)
+    leaves: Literal["nothing", "wet", "may_break"]
+    stations: Id | None = Field(default=None, description="the lever that counts its copies; none: while building")
+    visit: Visit
+    adult: Literal["always", "K-2", "no"] = Field(description="who needs an adult at it")
+
+
+class KitLine(Strict):
+    """A lever that sets how much of one role a group gets."""
+
+    lever: Id
+    role: Id
+    label: str
+
+
+class MarginTerm(Strict):
+    """Difficulty from a physical margin M: height * ln(1 + (at / M) ** power), less the preset's own."""
+
+    criterion: Id
+    check: Literal["load", "wind"]
+    height: float = Field(gt=0)
+    at: float = Field(gt=0)
+    power: float = Field(gt=0)
+    spread: float = Field(gt=0, le=1)
+    source: Id
+
+
+class ReadinessPrior(Strict):
+    """Spreads in logits; see `readiness`."""
+
+    section_sd: float = Field(gt=0)
+    criterion_sd: float = Field(gt=0)
+    group_sd: float = Field(gt=0)
+    growth_a_grade: float = Field(ge=0)
+    second_try_gain: float = Field(ge=0)
+    group_size: dict[str, float] = Field(description="difficulty of all criteria by students a group")
+    source: Id
+
+
+class FixedMinutes(Strict):
+    introduce: float = Field(ge=0)
+    discuss: float = Field(ge=0)
+    clear_up: dict[Band, float]
+    build_at_least: dict[Band, float]
+
+
+class Fitting(Strict):
+    """A practical change to try, in file order, when the lesson does not fit its minutes."""
+
+    lever: Id
+    to: list[Setting] = Field(min_length=1)
+    why: str
+
+
+class Reduction(Strict):
+    """What may be done about a check that fails, in file order; `against` marks what moves the pitch."""
+
+    check: Literal["load", "wind", "rain", "room", "entry", "time", "kit", "adults"]
+    lever: Id
+    towards: Literal["gentler", "harder", "first", "last"]
+    text: str
+
+
+class Challenge(Strict):
+    id: Id
+    family: Family
+    label: str
+    need: str
+    second_story: str
+    figure: str = Field(description="what the figures are called, one of them")
+    figures: str = Field(description="what the figures are called, several of them")
+    figure_height_mm: float = Field(gt=20, le=200)
+    criteria: list[Criterion] = Field(min_length=2)
+    tests: list[Test] = Field(min_length=1)
+    order_paper: list[Id] = Field(description="order of the tests where paper carries the load and the cover is small")
+    kit: list[KitLine]
+    station_kit: dict[Id, list[Id]] = Field(description="test -> tools and things of the whole class it needs")
+    margins: list[MarginTerm]
+    readiness: ReadinessPrior
+    minutes: FixedMinutes
+    fitting: list[Fitting]
+    mend: list[Reduction]
+    standards: dict[Band, list[Id]]
+    presets: dict[Band, dict[Id, Setting]]
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        names = [c.id for c in self.criteria]
+        for test in self.tests:
+            for c in test.criteria:
+                if c not in names:
+                    raise ValueError(f"test {test.id} names the unknown criterion {c}")
+        if sorted(self.order_paper) != sorted(t.id for t in self.tests if t.leaves != "nothing"):
+            raise ValueError("order_paper must name each test that leaves something, once")
+        if set(self.presets) != set(Band):
+            raise ValueError("every band needs a preset")
+        return self
+
+    def criterion(self, name: str) -> Criterion:
+        return next(c for c in self.criteria if c.id == name)

@@ -1,0 +1,16 @@
+"""The base of every model: unknown fields are refused, types are strict, values never change once read."""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+"""An identifier of the catalogue: small letters, digits, underscores."""
+
+Setting = int | float | str | bool
+"""The value of a lever: number, word or yes/no by the lever's type; integral numbers are integers."""
