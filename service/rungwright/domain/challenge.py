@@ -1,12 +1,13 @@
 """A challenge: the task, what a build must do, how it is tested, and its settings by band."""
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from rungwright.domain.grades import Band
-from rungwright.domain.strict import Id, Setting, Strict
+from rungwright.domain.strict import Id, Lax, Setting, Strict
 
+BandName = Annotated[Band, Lax]
 Family = Literal["shelter", "span", "tower", "raft", "carrier", "keep_warm"]
 
 
@@ -82,8 +83,8 @@ class ReadinessPrior(Strict):
 class FixedMinutes(Strict):
     introduce: float = Field(ge=0)
     discuss: float = Field(ge=0)
-    clear_up: dict[Band, float]
-    build_at_least: dict[Band, float]
+    clear_up: dict[BandName, float]
+    build_at_least: dict[BandName, float]
 
 
 class Fitting(Strict):
@@ -122,8 +123,8 @@ class Challenge(Strict):
     minutes: FixedMinutes
     fitting: list[Fitting]
     mend: list[Reduction]
-    standards: dict[Band, list[Id]]
-    presets: dict[Band, dict[Id, Setting]]
+    standards: dict[BandName, list[Id]]
+    presets: dict[BandName, dict[Id, Setting]]
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

@@ -2,11 +2,11 @@
 
 from enum import StrEnum
 from functools import cached_property
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from rungwright.domain.strict import Id, Setting, Strict
+from rungwright.domain.strict import Id, Lax, Setting, Strict
 
 Quantity = Literal["count", "mass_g", "length_cm", "length_mm", "area_cm2", "minutes", "seconds"]
 
@@ -55,7 +55,7 @@ class Lever(Strict):
     preparation_minutes: dict[str, float] | None = Field(
         default=None, description="minutes of preparation that a setting costs the teacher, for the whole section"
     )
-    grades: tuple[int, int] | None = Field(default=None, description="lowest and highest grade it is offered to")
+    grades: Annotated[tuple[int, int] | None, Lax] = Field(default=None, description="lowest and highest grade it is offered to")
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

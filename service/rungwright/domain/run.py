@@ -2,11 +2,11 @@
 
 from datetime import date
 from enum import StrEnum
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from rungwright.domain.strict import Id, Setting, Strict
+from rungwright.domain.strict import Id, Lax, Setting, Strict
 
 
 class Flag(StrEnum):
@@ -71,17 +71,12 @@ class Run(Strict):
     grid: list[GridRow] | None = Field(default=None, max_length=60)
     positions_held: PositionsHeld | None = None
     minutes_over: float | None = Field(default=None, ge=-120, le=120, description="minutes over; early is negative")
-    flags: list[Flag] = []
+    flags: list[Annotated[Flag, Lax]] = []
 
     @field_validator("on", mode="before")
     @classmethod
     def _iso_day(cls, value: object) -> object:
         return date.fromisoformat(value) if isinstance(value, str) else value
-
-    @field_validator("flags", mode="before")
-    @classmethod
-    def _flag_names(cls, value: object) -> object:
-        return [Flag(v) if v in Flag.__members__.values() else v for v in value] if isinstance(value, list) else value
 
     @model_validator(mode="after")
     def _one_form(self) -> Self:

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field, field_validator
 
 from rungwright.domain.grades import Band, Grade, band_of, grade_number, middle_grade
-from rungwright.domain.strict import Id, Strict
+from rungwright.domain.strict import Id, Lax, Strict
 
 
 class Support(StrEnum):
@@ -49,18 +49,10 @@ class Section(Strict):
     stations: list[Station] | None = Field(default=None, max_length=12)
     materials: list[Stock] | None = Field(default=None, max_length=100, description="the section's cupboard")
     tools: list[Id] | None = Field(default=None, max_length=40)
-    supports: dict[Support, Annotated[int, Field(ge=0, le=60)]] | None = Field(default=None)
+    supports: dict[Annotated[Support, Lax], Annotated[int, Field(ge=0, le=60)]] | None = Field(default=None)
     exclusions: list[Id] | None = Field(
         default=None, max_length=40, description="materials, tools or allergens that must not be used"
     )
-
-    @field_validator("supports", mode="before")
-    @classmethod
-    def _support_names(cls, value: object) -> object:
-        # Strict mode takes enum members only; the wire carries their names.
-        if isinstance(value, dict):
-            return {Support(k) if k in Support.__members__.values() else k: v for k, v in value.items()}
-        return value
 
     @field_validator("grades")
     @classmethod

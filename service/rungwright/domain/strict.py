@@ -14,3 +14,6 @@ Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 
 Setting = int | float | str | bool
 """The value of a lever: number, word or yes/no by the lever's type; integral numbers are integers."""
+
+Lax = Field(strict=False)
+"""For closed sets of words and fixed-length lists: the wire carries plain strings and lists, strict mode wants members."""

@@ -1,0 +1,75 @@
+"""What is asked: one section, one challenge, a direction."""
+
+from enum import StrEnum
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from rungwright.domain.challenge import Challenge
+from rungwright.domain.run import Run
+from rungwright.domain.section import Section
+from rungwright.domain.strict import Id, Lax, Setting, Strict
+
+
+class Direction(StrEnum):
+    EASIER = "easier"
+    FIT = "fit"
+    HARDER = "harder"
+
+
+class Include(StrEnum):
+    """Parts of an answer that are made only when asked for."""
+
+    TIMETABLE = "timetable"
+    KIT = "kit"
+    BRIEF = "brief"
+    EXPLANATION = "explanation"
+
+
+class Units(StrEnum):
+    METRIC = "metric"
+    US = "us"
+    BOTH = "both"
+
+
+class Language(StrEnum):
+    EN = "en"
+
+
+def _member(enum: type[StrEnum], value: object) -> object:
+    # Strict mode takes enum members only; the wire carries their names.
+    return enum(value) if isinstance(value, str) and value in enum.__members__.values() else value
+
+
+Share = Annotated[float, Field(gt=0, lt=1)]
+
+
+class Ask(Strict):
+    direction: Annotated[Direction, Lax] = Direction.FIT
+    notches: int = Field(default=1, ge=1, le=3, description="how far easier or harder moves")
+    band: Annotated[tuple[Share, Share], Lax] = Field(
+        default=(0.7, 0.9), description="target share of groups that meet every criterion by the end"
+    )
+    max_changes: int = Field(default=3, ge=1, le=3)
+    pinned: list[Id] = Field(default=[], max_length=50, description="levers that must stay as they are")
+    declined: list[Id] = Field(default=[], max_length=50, description="levers the teacher does not want to change")
+
+    @model_validator(mode="after")
+    def _band_in_order(self) -> Self:
+        if self.band[1] - self.band[0] < 0.05 - 1e-9:
+            raise ValueError("band runs from low to high and is at least 0.05 wide, for example [0.7, 0.9]")
+        return self
+
+
+class RecommendationRequest(Strict):
+    """Ask for one recommendation."""
+
+    challenge: Id | Challenge = Field(description="a challenge of the catalogue by id, or a whole one")
+    section: Section
+    settings: dict[Id, Setting] = Field(default={}, max_length=80, description="levers that are set already")
+    runs: list[Run] = Field(default=[], max_length=100)
+    ask: Ask = Ask()
+    include: list[Annotated[Include, Lax]] = Field(default=[], max_length=4)
+    units: Annotated[Units, Lax] = Units.METRIC
+    language: Annotated[Language, Lax] = Language.EN
+

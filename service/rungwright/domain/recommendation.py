@@ -1,0 +1,320 @@
+"""The answer: what was found, what is proposed and why, what it does, what was checked.
+
+No field has a default, so that a generated client sees every field as present.
+"""
+
+from datetime import datetime
+from enum import StrEnum
+
+from pydantic import Field
+
+from rungwright.domain.strict import Setting, Strict
+
+
+class Verdict(StrEnum):
+    CLEAR = "clear"
+    UNCERTAIN = "uncertain"
+    NOT_FEASIBLE = "not_feasible"
+
+
+class Share(Strict):
+    share: float = Field(ge=0, le=1, description="expected share of groups")
+    low: float = Field(ge=0, le=1, description="10th percentile of the true share")
+    high: float = Field(ge=0, le=1, description="90th percentile of the true share")
+
+
+class AllCriteria(Share):
+    groups: float = Field(description="expected number of groups")
+    groups_likely: tuple[int, int] = Field(description="central 80 % of counts")
+
+
+class CriterionExpected(Strict):
+    first: Share
+    end: Share
+
+
+class ExpectedOutcome(Strict):
+    all_criteria: AllCriteria
+    first_test_all: float = Field(description="share of groups expected to meet every criterion at the first test")
+    criteria: dict[str, CriterionExpected]
+
+
+class Evidence(Strict):
+    """One fact that a text quotes or a rule tested."""
+
+    fact: str
+    property: str
+    about: str | None
+    value: Setting | None
+    unit: str | None
+    meaning: str
+
+
+class CheckResult(Strict):
+    kind: str
+    verdict: Verdict
+    text: str
+    numbers: dict[str, Setting | None]
+    mend: list[str] = Field(description="what would help, practical first; empty where nothing is wrong")
+
+
+class Adjusted(Strict):
+    """A lever that was fitted to the section before anything was proposed."""
+
+    lever: str
+    label: str
+    preset: Setting
+    used: Setting
+    text: str
+    why: str
+    rule: str | None
+
+
+class Before(Strict):
+    settings: dict[str, Setting]
+    adjusted: list[Adjusted]
+    expected: ExpectedOutcome
+    checks: list[CheckResult]
+
+
+class After(Strict):
+    settings: dict[str, Setting]
+    expected: ExpectedOutcome
+    checks: list[CheckResult]
+
+
+class Reason(Strict):
+    text: str
+    evidence: list[Evidence]
+
+
+class Basis(Strict):
+    source: str
+    label: str
+    locator: str | None
+    kind: str
+    supports: str
+
+
+class RuleRef(Strict):
+    id: str
+    version: str
+
+
+class Effect(Strict):
+    demand: float = Field(description="change of demand, positive is harder")
+    share_before: float
+    share_after: float
+    groups: float = Field(description="change of the expected number of groups")
+    text: str
+    minutes: float = Field(description="change of the lesson's minutes")
+    preparation_minutes: float
+    kit: list[str]
+
+
+class DeclineReason(Strict):
+    code: str
+    text: str
+
+
+class Proposal(Strict):
+    id: str
+    lever: str
+    label: str
+    kind: str
+    from_: Setting = Field(alias="from")
+    to: Setting
+    from_text: str
+    to_text: str
+    unit: str | None
+    direction: str
+    reason: Reason
+    basis: list[Basis]
+    rule: RuleRef
+    also: list[str] = Field(description="other rules that proposed the same")
+    effect: Effect
+    needs: list[str] = Field(description="what to get first")
+    decline_reasons: list[DeclineReason]
+
+
+class Change(Strict):
+    lever: str
+    from_: Setting = Field(alias="from")
+    to: Setting
+    text: str
+
+
+class Alternative(Strict):
+    changes: list[Change]
+    share: float
+    groups: float
+    text: str
+
+
+class HeldBack(Strict):
+    lever: str
+    to: Setting | None
+    kind: str = Field(description="limit, check, wrong_way, pinned or declined")
+    rule: str | None
+    text: str
+
+
+class Prompt(Strict):
+    about: str
+    questions: list[str]
+    reason: Reason
+    rule: RuleRef
+
+
+class Caution(Strict):
+    text: str
+    reason: Reason
+    basis: list[Basis]
+    rule: RuleRef
+
+
+class Standard(Strict):
+    code: str
+    text: str
+
+
+class Phase(Strict):
+    phase: str
+    label: str
+    lesson: int
+    start: float
+    minutes: float
+
+
+class StationVisit(Strict):
+    test: str
+    label: str
+    copies: int
+    visit_minutes: float
+    queue_minutes: float
+
+
+class Timetable(Strict):
+    manner: str
+    order: list[str]
+    phases: list[Phase]
+    stations: list[StationVisit]
+    minutes_available: float
+    minutes_needed: float
+
+
+class KitItem(Strict):
+    lever: str | None
+    material: str | None
+    label: str
+    per_group: float
+    for_class: float
+    unit: str
+    there: float | None
+    short: float
+    instead: list[str]
+
+
+class Kit(Strict):
+    items: list[KitItem]
+    station_kit: list[str]
+    preparation: list[str]
+    preparation_minutes: float
+
+
+class BriefLine(Strict):
+    criterion: str
+    must: str
+    counts_as_yes: str
+
+
+class Brief(Strict):
+    title: str
+    need: str
+    criteria: list[BriefLine]
+    constraints: list[str]
+    kit: list[str]
+    minutes: list[str]
+    testing: list[str]
+    questions: list[str]
+    safety: list[str]
+
+
+class Considered(Strict):
+    rule: str
+    title: str
+    stage: str
+    fired: bool
+    text: str
+
+
+class Explanation(Strict):
+    considered: list[Considered]
+    difficulty: dict[str, dict[str, float]]
+    demand_before: float
+    demand_after: float
+    target: str
+    candidates: list[dict[str, Setting | None]]
+
+
+class RuleBaseRef(Strict):
+    version: str
+    digest: str
+    engine: str
+
+
+class ModelRef(Strict):
+    weights_version: str
+    digest: str
+
+
+class ChallengeRef(Strict):
+    id: str
+    family: str
+    label: str
+
+
+class SectionSummary(Strict):
+    label: str
+    grades: list[str]
+    band: str
+    students: int
+    groups: int
+    group_sizes: list[int]
+    minutes: int
+    lessons: int
+    evidence: str
+
+
+class Summary(Strict):
+    headline: str
+    standing: str
+    first_test: str
+    evidence: str
+
+
+class Recommendation(Strict):
+    id: str
+    created_at: datetime
+    rule_base: RuleBaseRef
+    model: ModelRef
+    challenge: ChallengeRef
+    section: SectionSummary
+    asked: str
+    resolved_direction: str
+    reached: bool = Field(description="whether the target was reached")
+    summary: Summary
+    assumptions: list[str]
+    before: Before
+    after: After
+    proposals: list[Proposal]
+    alternatives: list[Alternative]
+    held_back: list[HeldBack]
+    prompts: list[Prompt]
+    cautions: list[Caution]
+    standards: list[Standard]
+    timetable: Timetable | None
+    kit: Kit | None
+    brief: Brief | None
+    explanation: Explanation | None
+    not_evaluated: list[str]
