@@ -36,11 +36,6 @@ class Language(StrEnum):
     EN = "en"
 
 
-def _member(enum: type[StrEnum], value: object) -> object:
-    # Strict mode takes enum members only; the wire carries their names.
-    return enum(value) if isinstance(value, str) and value in enum.__members__.values() else value
-
-
 Share = Annotated[float, Field(gt=0, lt=1)]
 
 
@@ -72,4 +67,3 @@ class RecommendationRequest(Strict):
     include: list[Annotated[Include, Lax]] = Field(default=[], max_length=4)
     units: Annotated[Units, Lax] = Units.METRIC
     language: Annotated[Language, Lax] = Language.EN
-

@@ -22,7 +22,9 @@ class Criterion(Strict):
     close_call: str
     replacement: str
     not_tested: str
-    first_share: float = Field(gt=0, lt=1, description="share at the first test, at the band's preset: zero of the scale")
+    first_share: float = Field(
+        gt=0, lt=1, description="share at the first test, at the band's preset: zero of the scale"
+    )
     keep_rate: float = Field(gt=0, le=1, description="chance that a criterion met once is met again when retested")
     second_try: Literal["same_day", "next_day"] = Field(description="when a build that failed it can try again")
     thinking: int = Field(ge=1, le=9, description="1 asks for most thinking: ties of surplus go this way")

@@ -26,7 +26,7 @@ class Term(Strict):
     `at` has one value a setting, in logits, and grows toward harder; numbers between two settings are interpolated.
     """
 
-    on: list[Id] = Field(min_length=1, description="criteria, or the one word `all`")
+    criteria: list[Id] = Field(min_length=1, description="criteria, or the one word `all`")
     at: list[float] = Field(min_length=2)
     spread: float = Field(gt=0, le=1, description="standard deviation of a step as a part of the step itself")
     source: Id
@@ -55,7 +55,9 @@ class Lever(Strict):
     preparation_minutes: dict[str, float] | None = Field(
         default=None, description="minutes of preparation that a setting costs the teacher, for the whole section"
     )
-    grades: Annotated[tuple[int, int] | None, Lax] = Field(default=None, description="lowest and highest grade it is offered to")
+    grades: Annotated[tuple[int, int] | None, Lax] = Field(
+        default=None, description="lowest and highest grade it is offered to"
+    )
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

@@ -48,7 +48,7 @@ def lever_weights(challenge: Challenge, cols: Columns) -> NDArray[np.float64]:
     total = np.zeros((cols.n, len(names)))
     for lever in cols.levers.values():
         for term in lever.difficulty:
-            on = [names.index(c) for c in names if c in term.on or "all" in term.on]
+            on = [names.index(c) for c in names if c in term.criteria or "all" in term.criteria]
             total[:, on] += cols.look_up(lever.id, term.at)[:, None]
     return total
 

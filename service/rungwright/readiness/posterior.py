@@ -117,7 +117,8 @@ def _fit(rows: list[_Row], centre: NDArray, precision: NDArray, prior: Readiness
         design[i, :runs_at] = row.design[:-1]
         design[i, runs_at + int(row.design[-1])] = 1
     met, of, d, keep, within = (
-        np.array([getattr(row, name) for row in rows], float) for name in ("met", "of", "difficulty", "keep", "within_sd")
+        np.array([getattr(row, name) for row in rows], float)
+        for name in ("met", "of", "difficulty", "keep", "within_sd")
     )
     kind = np.array([row.kind for row in rows])
     z, w = normal_nodes(9)
