@@ -1,10 +1,12 @@
 """A challenge: the task, what a build must do, how it is tested, and its settings by band."""
 
+from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from rungwright.domain.grades import Band
+from rungwright.domain.lever import Lever
 from rungwright.domain.strict import Id, Lax, Setting, Strict
 
 BandName = Annotated[Band, Lax]
@@ -98,12 +100,25 @@ class Fitting(Strict):
 
 
 class Reduction(Strict):
-    """What may be done about a check that fails, in file order; `against` marks what moves the pitch."""
+    """What may be done about a check that fails, in file order. `gentler` and `harder` move the pitch too."""
 
     check: Literal["load", "wind", "rain", "room", "entry", "time", "kit", "adults"]
     lever: Id
-    towards: Literal["gentler", "harder", "first", "last"]
+    towards: Literal["gentler", "harder", "first", "last", "setting"]
+    to: Setting | None = Field(default=None, description="the setting meant, where `towards` is `setting`")
     text: str
+
+    @model_validator(mode="after")
+    def _names_a_setting(self) -> Self:
+        if (self.towards == "setting") != (self.to is not None):
+            raise ValueError("`to` belongs to `towards: setting`, and only there")
+        return self
+
+    def applies(self, lever: Lever, value: Setting) -> bool:
+        """Whether the lever can still move that way from a value."""
+        if self.towards == "setting":
+            return value != self.to
+        return bool(lever.steps_from(value, -1 if self.towards in ("gentler", "first") else 1))
 
 
 class Challenge(Strict):
@@ -143,3 +158,7 @@ class Challenge(Strict):
 
     def criterion(self, name: str) -> Criterion:
         return next(c for c in self.criteria if c.id == name)
+
+    def mend_texts(self, check: str, levers: Mapping[str, Lever], settings: Mapping[str, Setting]) -> list[str]:
+        """What would help a failing check at these settings, in file order; moves that are used up are left out."""
+        return [m.text for m in self.mend if m.check == check and m.applies(levers[m.lever], settings[m.lever])]

@@ -1,0 +1,66 @@
+"""Quantities as a teacher reads them: metric, US customary, or metric with US beside it."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+Units = Literal["metric", "us", "both"]
+
+_GRAMS_PER_OUNCE = 28.349523125
+_MM_PER_INCH = 25.4
+_QUARTERS = ("", "¼", "½", "¾")
+
+
+def _plain(x: float) -> str:
+    """Whole, with a thousands comma from 10,000 on."""
+    n = math.floor(x + 0.5)
+    return f"{n:,}" if n >= 10_000 else str(n)
+
+
+def _tenth(x: float) -> str:
+    return f"{x:.1f}".removesuffix(".0")
+
+
+def _quarters(inches: float) -> str:
+    """To the nearest quarter, with a vulgar fraction; anything above nothing is at least a quarter."""
+    n = math.floor(inches * 4 + 0.5)
+    if n == 0 and inches > 0:
+        n = 1
+    whole, part = divmod(n, 4)
+    return (str(whole) if whole or not part else "") + _QUARTERS[part]
+
+
+def _said(metric: str, us: str, units: Units) -> str:
+    return {"metric": metric, "us": us, "both": f"{metric} ({us})"}[units]
+
+
+def mass(g: float, units: Units = "both") -> str:
+    """`370 g (13 oz)`: whole grams from 10 g on; ounces whole above 3 oz, else one decimal. ValueError below 0."""
+    _not_negative(g)
+    ounces = g / _GRAMS_PER_OUNCE
+    grams = _plain(g) if g >= 10 else _tenth(g)
+    return _said(f"{grams} g", f"{_plain(ounces) if ounces > 3 else _tenth(ounces)} oz", units)
+
+
+def length_mm(mm: float, units: Units = "both") -> str:
+    """`70 mm (2¾ in)`: whole millimetres, quarter inches. ValueError below 0."""
+    _not_negative(mm)
+    return _said(f"{_plain(mm)} mm", f"{_quarters(mm / _MM_PER_INCH)} in", units)
+
+
+def length_cm(cm: float, units: Units = "both") -> str:
+    """`30 cm (11¾ in)`: whole centimetres, one decimal under 10; quarter inches. ValueError below 0."""
+    _not_negative(cm)
+    return _said(f"{_plain(cm) if cm >= 10 else _tenth(cm)} cm", f"{_quarters(cm * 10 / _MM_PER_INCH)} in", units)
+
+
+def area_cm2(cm2: float, units: Units = "both") -> str:
+    """`450 cm² (70 sq in)`: whole numbers. ValueError below 0."""
+    _not_negative(cm2)
+    return _said(f"{_plain(cm2)} cm²", f"{_plain(cm2 * 100 / _MM_PER_INCH**2)} sq in", units)
+
+
+def _not_negative(x: float) -> None:
+    if not (math.isfinite(x) and x >= 0):
+        raise ValueError(f"a quantity must be a finite number of 0 or more, not {x!r}")

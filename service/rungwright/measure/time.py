@@ -1,0 +1,170 @@
+"""Whether a version of a challenge fits the minutes of its lessons."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rungwright.domain.challenge import Challenge
+from rungwright.domain.lever import setting_key
+from rungwright.domain.section import Section
+from rungwright.measure.columns import Columns
+from rungwright.measure.queues import (
+    groups_at_tests,
+    queue_minutes,
+    round_minutes,
+    station_copies,
+    station_tests,
+    visit_minutes,
+)
+from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN, Statement
+
+Array = NDArray[np.float64]
+
+TIGHT_MINUTES = 5.0  # a lesson short by less than this may still fit: common practice
+
+
+@dataclass(frozen=True)
+class TimeCheck:
+    """Minutes of n versions. Every array has shape (n,) and is in minutes unless said otherwise."""
+
+    first_round: Array
+    """the first round of tests, as far as it lies outside the building"""
+    second_round: Array
+    """tests after improving; 0 where nothing is tested again"""
+    fixed: Array
+    """introducing and clearing up in each lesson, and the talk at the end"""
+    plan: Array
+    build: Array
+    redesign: Array
+    extra: Array
+    """try-outs and examples"""
+    lessons: NDArray[np.int64]
+    """lessons in use, never more than the section has"""
+    available: Array
+    visit: Mapping[str, Array]
+    """one group's visit by test, change-over included"""
+    copies: Mapping[str, NDArray[np.int64]]
+    queue: Mapping[str, Array]
+    """by test: minutes until every group has been through that test alone"""
+    wet_again: NDArray[np.bool_]
+    """where a wet test is repeated, which needs a later lesson than the first"""
+    build_at_least: float
+    verdict: NDArray[np.int64]
+    """codes of `verdicts`: clear if nothing is lacking, uncertain if under 5 minutes are, not feasible from 5 minutes
+    on or with less building time than the band needs"""
+
+    @property
+    def test_minutes(self) -> Array:
+        return self.first_round + self.second_round
+
+    @property
+    def needed(self) -> Array:
+        return self.test_minutes + self.fixed + self.plan + self.build + self.redesign + self.extra
+
+    @property
+    def spare(self) -> Array:
+        """Available less needed; negative where it is short."""
+        return self.available - self.needed
+
+    @property
+    def queue_over_build(self) -> dict[str, Array]:
+        return {test: queue - self.build for test, queue in self.queue.items()}
+
+
+def time_check(challenge: Challenge, section: Section, cols: Columns, order_paper: NDArray[np.bool_]) -> TimeCheck:
+    """Whether each version fits the lessons that the section gives to it.
+
+    `order_paper`, (n,): where the tests run in the order for paper builds.
+    """
+    tests = [t.id for t in station_tests(challenge)]
+    visit = visit_minutes(challenge, cols)
+    lessons = np.minimum(np.floor(cols["sessions_used"]).astype(np.int64), len(section.sessions))
+    first, second = groups_at_tests(challenge, section, cols, lessons)
+    build, redesign = cols["build_minutes"], cols["redesign_minutes"]
+    clock = challenge.minutes
+    check = TimeCheck(
+        first_round=round_minutes(challenge, section, cols, order_paper, count=first, work=build),
+        second_round=round_minutes(challenge, section, cols, order_paper, count=second, work=redesign),
+        fixed=lessons * (clock.introduce + clock.clear_up[section.band]) + clock.discuss,
+        plan=cols["plan_minutes"],
+        build=build,
+        redesign=redesign,
+        extra=_lesson_minutes(cols),
+        lessons=lessons,
+        available=np.cumsum([s.minutes for s in section.sessions], dtype=float)[lessons - 1],
+        visit={test: visit[test] for test in tests},
+        copies=station_copies(challenge, cols),
+        queue=queue_minutes(challenge, section, cols),
+        wet_again=_wet_again(challenge, first, second),
+        build_at_least=clock.build_at_least[section.band],
+        verdict=np.zeros(cols.n, np.int64),
+    )
+    spare = np.round(check.spare, 6)
+    verdict = np.where(spare >= 0, CLEAR, np.where(spare > -TIGHT_MINUTES, UNCERTAIN, NOT_FEASIBLE))
+    check.verdict[:] = np.where(build < check.build_at_least, NOT_FEASIBLE, verdict)
+    return check
+
+
+def time_statement(check: TimeCheck, i: int) -> Statement:
+    """Version `i` in one sentence, with the numbers behind it."""
+    needed, available = math.ceil(round(float(check.needed[i]), 6)), round(check.available[i])
+    lessons = int(check.lessons[i])
+    over = "" if lessons == 1 else f" in {lessons} lessons"
+    if check.build[i] < check.build_at_least:
+        text = f"Building has {check.build[i]:g} minutes, and at least {check.build_at_least:g} are needed."
+    elif check.verdict[i] == CLEAR:
+        text = f"Building and testing take about {needed} of the {available} minutes there are{over}."
+    elif check.verdict[i] == UNCERTAIN:
+        text = f"Building and testing take about {needed} minutes and there are {available}{over}: it may just fit."
+    else:
+        text = (
+            f"Building and testing take about {needed} minutes and there are only {available}{over}; "
+            f"the tests alone take {round(check.test_minutes[i])}."
+        )
+    named = ("needed", "available", "spare", "test_minutes", "fixed", "plan", "build", "redesign", "extra")
+    return Statement(text, {"lessons": lessons, **{name: round(float(getattr(check, name)[i]), 1) for name in named}})
+
+
+def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> list[str]:
+    """What would help version `i`, practical first; a station more only at the longest queue, where groups queue."""
+    if check.verdict[i] == CLEAR:
+        return []
+    queues = {t.stations: check.queue[t.id][i] for t in station_tests(challenge)}
+    at_stations = cols.is_one_of("test_manner", "stations", "when_ready")[i]
+
+    def of_use(lever: str, towards: str) -> bool:
+        if lever in queues:
+            return bool(check.spare[i] < 0 and at_stations and queues[lever] == max(queues.values()))
+        if lever == "first_round":
+            return bool(check.wet_again[i])
+        if lever == "build_minutes":
+            return (check.build[i] < check.build_at_least) == (towards == "gentler")
+        return bool(check.spare[i] < 0)
+
+    return [
+        m.text
+        for m in challenge.mend
+        if m.check == "time" and m.applies(cols.levers[m.lever], cols.rows[i][m.lever]) and of_use(m.lever, m.towards)
+    ]
+
+
+def _lesson_minutes(cols: Columns) -> Array:
+    """Minutes that try-outs and examples take from the lesson, (n,)."""
+    total = np.zeros(cols.n)
+    for lever in cols.levers.values():
+        if lever.lesson_minutes:
+            total += cols.look_up(lever.id, [lever.lesson_minutes[setting_key(s)] for s in lever.settings])
+    return total
+
+
+def _wet_again(challenge: Challenge, first: Mapping[str, NDArray], second: Mapping[str, NDArray]) -> NDArray[np.bool_]:
+    again = np.zeros(len(next(iter(first.values()))), bool)
+    for test in station_tests(challenge):
+        if test.leaves == "wet":
+            again |= (first[test.id] > 0) & (second[test.id] > 0)
+    return again

@@ -1,0 +1,268 @@
+"""The fewest moves, inside every limit, nearest the target."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+
+import numpy as np
+
+from rungwright.domain.ask import Direction
+from rungwright.domain.lever import LeverKind
+from rungwright.domain.strict import Setting
+from rungwright.recommend.infer import Candidate, Inference
+from rungwright.recommend.limits import start_places
+from rungwright.recommend.measuring import Measured, measure
+from rungwright.recommend.resolve import Case
+
+FLOOR, CEILING = 0.50, 0.97
+"""Expected share of groups below and above which easier and harder never go; agreed here."""
+
+NOTCH = (0.20, 0.45, 0.70)
+"""Least, middle and most change of demand of one notch [logit]; agreed here."""
+
+LEAST_EFFECT = 0.02
+"""A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
+
+ALTERNATIVES = 3
+
+
+@dataclass(frozen=True)
+class Target:
+    """Where to go: a band of the share (fit), or a window of change of demand (easier, harder)."""
+
+    sign: int
+    """+1 harder, -1 easier, 0 nothing to change"""
+    share: tuple[float, float] | None
+    demand: tuple[float, float, float] | None
+
+    def distance(self, share: np.ndarray, change: np.ndarray) -> np.ndarray:
+        """How far outside the target, 0 inside; `change` is the change of demand toward the asked direction."""
+        if self.share:
+            outside = np.maximum(np.maximum(self.share[0] - share, share - self.share[1]), 0)
+            return outside + (np.maximum(change - self.demand[2], 0) if self.demand else 0)
+        return np.maximum(np.maximum(self.demand[0] - change, change - self.demand[2]), 0)
+
+    def off_centre(self, share: np.ndarray, change: np.ndarray) -> np.ndarray:
+        return np.abs(share - sum(self.share) / 2) if self.share else np.abs(change - self.demand[1])
+
+
+@dataclass(frozen=True)
+class Held:
+    lever: str
+    to: Setting | None
+    kind: str
+    rule: str | None
+    text: str
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A set of moves and what it gives: `row` of `measured`."""
+
+    moves: tuple[Candidate, ...]
+    measured: Measured
+    row: int
+    distance: float
+
+
+@dataclass(frozen=True)
+class Choice:
+    target: Target
+    best: Chosen
+    practical: tuple[Candidate, ...]
+    after: Measured
+    alone: Mapping[Candidate, tuple[Measured, int]]
+    """each proposed move by itself"""
+    alternatives: Sequence[Chosen]
+    held: Sequence[Held]
+    at_edge: bool = False
+    sets_tried: int = field(default=0)
+
+
+def target_of(case: Case, direction: str, one_notch: bool) -> Target:
+    sign = {"harder": 1, "easier": -1, "none": 0}[direction]
+    ask = case.request.ask
+    notches = 1 if one_notch else ask.notches
+    window = tuple(part * notches for part in NOTCH)
+    if ask.direction == Direction.FIT:
+        return Target(sign, ask.band, window if one_notch else None)
+    return Target(sign, None, window)
+
+
+def choose(case: Case, start: Mapping[str, Setting], before: Measured, inference: Inference, direction: str) -> Choice:
+    """`before` is the measure of `start` alone (row 0)."""
+    target = target_of(case, direction, inference.limits.one_notch is not None)
+    search = _Search(case, start, before, inference, target)
+    best = search.challenge_moves()
+    practical, after = search.practical_moves(best)
+    return Choice(
+        target,
+        best,
+        practical,
+        after,
+        {c: (search.singles, search.at[c]) for c in (*best.moves, *practical)},
+        search.alternatives(best),
+        search.held,
+        search.at_edge,
+        search.tried,
+    )
+
+
+class _Search:
+    def __init__(
+        self, case: Case, start: Mapping[str, Setting], before: Measured, inference: Inference, target: Target
+    ):
+        self.case, self.start, self.before, self.target = case, dict(start), before, target
+        self.limits = inference.limits
+        self.places = start_places(case.levers, start)
+        self.was_broken = [bool(b[0]) for b in self.limits.broken(before.cols, self.places)]
+        self.held: list[Held] = []
+        self.tried = 0
+        self.scored: list[tuple[tuple, Chosen]] = []
+        self._shares: dict[tuple[Candidate, ...], float] = {}
+        share = float(before.share[0])
+        self.at_edge = (target.sign > 0 and share <= FLOOR) or (target.sign < 0 and share >= CEILING)
+        wanted = self._not_refused(inference.candidates)
+        self.singles = measure(case, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
+        self.at = {c: i for i, c in enumerate(wanted)}
+        usable = self._classify(wanted)
+        self.challenge = [c for c in usable if case.levers[c.lever].kind == LeverKind.CHALLENGE]
+        self.practical = [c for c in usable if case.levers[c.lever].kind == LeverKind.PRACTICAL]
+
+    def _not_refused(self, candidates: Sequence[Candidate]) -> list[Candidate]:
+        ask, wanted = self.case.request.ask, []
+        for c in candidates:
+            label = self.case.levers[c.lever].label
+            if c.lever in ask.pinned:
+                self.held.append(Held(c.lever, c.to, "pinned", c.lead.rule.id, f"You asked to keep {label} as it is."))
+            elif c.lever in ask.declined:
+                self.held.append(Held(c.lever, c.to, "declined", c.lead.rule.id, f"You did not want to change {label}."))
+            elif self.case.levers[c.lever].kind != LeverKind.ACCESS:
+                wanted.append(c)
+        return wanted
+
+    def _classify(self, wanted: Sequence[Candidate]) -> list[Candidate]:
+        """Those that may be used; the rest is held back with its reason."""
+        if not wanted:
+            return []
+        usable = []
+        broken = self.limits.broken(self.singles.cols, self.places)
+        change = self.target.sign * (self.singles.demand - self.before.demand[0])
+        against = self.target.sign * (self.singles.share - self.before.share[0]) > 1e-9
+        for i, c in enumerate(wanted):
+            hit = [j for j, b in enumerate(broken) if b[i] and not self.was_broken[j]]
+            challenge = self.case.levers[c.lever].kind == LeverKind.CHALLENGE
+            if hit:
+                limit = self.limits.limits[hit[0]]
+                self.held.append(Held(c.lever, c.to, "limit", limit.rule, limit.text))
+            elif failed := self.singles.worse_than(self.before, i):
+                text = self.singles.check_text(failed[0], i)
+                self.held.append(Held(c.lever, c.to, "check", c.lead.rule.id, text))
+            elif challenge and (against[i] or change[i] < -1e-9):
+                way = "easier" if self.target.sign > 0 else "harder"
+                text = f"Worked out for these groups, this would make the challenge {way}, not {_opposite(way)}."
+                self.held.append(Held(c.lever, c.to, "wrong_way", c.lead.rule.id, text))
+            elif not challenge or change[i] >= LEAST_EFFECT:
+                usable.append(c)
+        return usable
+
+    def challenge_moves(self) -> Chosen:
+        best_key = self._keys([()], self.before)[0]
+        best = Chosen((), self.before, 0, float(best_key[0]))
+        if self.target.sign == 0 or self.at_edge:
+            return best
+        for size in range(1, self.case.request.ask.max_changes + 1):
+            sets = [s for s in combinations(self.challenge, size) if len({c.lever for c in s}) == size]
+            if not sets:
+                break
+            measured = (
+                self.singles.take([self.at[s[0]] for s in sets])
+                if size == 1
+                else measure(self.case, [self._applied(s) for s in sets])
+            )
+            self.tried += len(sets)
+            keys = self._keys(sets, measured)
+            allowed = self._allowed(sets, measured)
+            for i in np.flatnonzero(allowed):
+                chosen = Chosen(sets[i], measured, int(i), float(keys[i][0]))
+                self.scored.append((keys[i], chosen))
+                if keys[i] < best_key:
+                    best_key, best = keys[i], chosen
+            if best.moves and best.distance == 0:
+                break
+        return best
+
+    def _applied(self, moves: Sequence[Candidate]) -> dict[str, Setting]:
+        return {**self.start, **{c.lever: c.to for c in moves}}
+
+    def _keys(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured) -> list[tuple]:
+        """The order of choosing, numbers rounded to 6 places: best is least."""
+        change = self.target.sign * (measured.demand - self.before.demand[0])
+        if not self.target.sign:
+            return [(0.0,) for _ in sets]
+        distance = np.round(self.target.distance(measured.share, change), 6)
+        off = np.round(self.target.off_centre(measured.share, change), 6)
+        return [
+            (
+                float(distance[i]),
+                len(moves),
+                sum(c.rank for c in moves),
+                float(off[i]),
+                float(measured.preparation_minutes[i]),
+                float(measured.pieces[i]),
+                tuple((c.lever, str(c.to)) for c in moves),
+            )
+            for i, moves in enumerate(sets)
+        ]
+
+    def _allowed(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured) -> np.ndarray:
+        """No limit newly broken, no check newly failed or worse, share inside floor and ceiling, no move against."""
+        sign, share = self.target.sign, measured.share
+        ok = (share >= FLOOR - 1e-9) if sign > 0 else (share <= CEILING + 1e-9)
+        ok &= sign * (share - self.before.share[0]) <= 1e-9
+        for was, now in zip(self.was_broken, self.limits.broken(measured.cols, self.places), strict=True):
+            ok &= was | ~now
+        ok &= ~measured.any_worse_than(self.before)
+        for i in np.flatnonzero(ok):
+            ok[i] = all(sign * (share[i] - self._share_without(sets[i], c)) <= 1e-9 for c in sets[i])
+            self._shares[sets[i]] = float(share[i])
+        return ok
+
+    def _share_without(self, moves: tuple[Candidate, ...], left_out: Candidate) -> float:
+        rest = tuple(c for c in moves if c is not left_out)
+        if rest not in self._shares:
+            rows = measure(self.case, [self._applied(rest)]) if rest else self.before
+            self._shares[rest] = float(rows.share[0])
+        return self._shares[rest]
+
+    def practical_moves(self, best: Chosen) -> tuple[tuple[Candidate, ...], Measured]:
+        """At most one practical move, the first by rank that mends a check that is not clear."""
+        settings = self._applied(best.moves)
+        now = best.measured.take([best.row])
+        if len(best.moves) < self.case.request.ask.max_changes:
+            for c in self.practical:
+                after = measure(self.case, [{**settings, c.lever: c.to}])
+                limits = self.limits.broken(after.cols, self.places)
+                newly = any(b[0] and not was for b, was in zip(limits, self.was_broken, strict=True))
+                if not newly and after.better_than(now) and not after.any_worse_than(now)[0]:
+                    return (c,), after
+        return (), now
+
+    def alternatives(self, best: Chosen) -> list[Chosen]:
+        """Other sets just as good as the chosen one in distance and number of changes, on other levers."""
+        seen = [{c.lever for c in best.moves}]
+        found: list[Chosen] = []
+        for _, chosen in sorted(self.scored, key=lambda pair: pair[0]):
+            levers = {c.lever for c in chosen.moves}
+            if len(found) == ALTERNATIVES or not best.moves or chosen.distance > best.distance + 1e-9:
+                break
+            if levers not in seen:
+                seen.append(levers)
+                found.append(chosen)
+        return found
+
+
+def _opposite(way: str) -> str:
+    return {"easier": "harder", "harder": "easier"}[way]

@@ -1,0 +1,257 @@
+"""The slim facts that the rules read: one section, one now, one checks, a few criteria and stations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from rungwright.domain.lever import LeverKind
+from rungwright.domain.run import Run
+from rungwright.domain.section import Support, most_common
+from rungwright.domain.strict import Setting
+from rungwright.engine.form import Fact, Scalar
+from rungwright.measure.columns import columns
+from rungwright.measure.kit import kit_check
+from rungwright.measure.queues import station_tests
+from rungwright.measure.verdicts import VERDICTS
+from rungwright.readiness.outcome import Expected
+from rungwright.recommend.measuring import Measured
+from rungwright.recommend.model import teaching_runs
+from rungwright.recommend.resolve import Case
+
+NEED_FACTS = {
+    Support.FINE_MOTOR: "need_fine_motor",
+    Support.READING: "need_reading",
+    Support.NEW_TO_LANGUAGE: "need_language",
+    Support.MOBILITY: "need_mobility",
+    Support.SENSORY: "need_sensory",
+    Support.ATTENTION: "need_attention",
+    Support.MAY_MOUTH_OBJECTS: "may_mouth_objects",
+}
+EXCLUSION_FACTS = {
+    "latex": "no_latex",
+    "wheat": "no_wheat",
+    "food_packaging": "no_food_packaging",
+    "blades": "no_blades",
+    "hot_glue": "no_hot_glue",
+}
+
+
+def rounded(fact: Fact) -> Fact:
+    """Numbers to 4 places, once, before the engine and the reason see them."""
+    return {k: round(v, 4) if isinstance(v, float) else v for k, v in fact.items()}
+
+
+def section_fact(case: Case) -> dict[str, Scalar | None]:
+    """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
+    section, runs = case.section, teaching_runs(case.request.runs)
+    last = runs[-1] if runs else None
+    stock = kit_check(case.challenge, section, case.base.materials, columns(case.levers, [case.preset])).each
+    rigid = stock.get("rigid_piece")
+    supports, exclusions = section.supports or {}, set(section.exclusions or ())
+    told = [run for run in sorted(case.request.runs, key=lambda run: run.on)]
+    return {
+        "kind": "section",
+        "family": case.challenge.family,
+        "asked": case.request.ask.direction.value,
+        "grade_low": section.grade_low,
+        "grade_mid": section.grade_mid,
+        "grade_high": section.grade_high,
+        "band": section.band.value,
+        "band_low": section.band_low.value,
+        "mixed_grades": len(section.grades) > 1,
+        "students": section.students,
+        "groups": section.groups,
+        "group_size": most_common(section.group_sizes),
+        "largest_group": max(section.group_sizes),
+        "smallest_group": min(section.group_sizes),
+        "adults": section.adults,
+        "lessons": len(section.sessions),
+        "minutes": section.minutes,
+        "evidence": evidence(runs),
+        "runs": len(runs),
+        "other_family_runs": 0,
+        "groups_last": last.groups if last else None,
+        "last_outcome": last_outcome(last),
+        "minutes_over": told[-1].minutes_over if told else None,
+        "kit_ran_out": bool(told and "kit_ran_out" in told[-1].flags),
+        **{fact: supports.get(need, 0) > 0 for need, fact in NEED_FACTS.items()},
+        **{fact: name in exclusions for name, fact in EXCLUSION_FACTS.items()},
+        "rigid_each": rigid,
+        "sheets_each": stock.get("sheet"),
+        "tape_each": stock.get("joiner_tape"),
+        "cover_each": stock.get("cover"),
+        "rigid_over_preset": rigid / case.preset["rigid_pieces"]
+        if rigid is not None and case.preset["rigid_pieces"]
+        else None,
+    }
+
+
+def evidence(runs: Sequence[Run]) -> str:
+    """How much is known: none, thin (one run of under four groups), one_run, several."""
+    if not runs:
+        return "none"
+    if len(runs) > 1:
+        return "several"
+    return "thin" if runs[0].groups < 4 else "one_run"
+
+
+def last_outcome(run: Run | None) -> str:
+    """Of the last run, by the end: all passed or all failed on every criterion that was tested, or mixed."""
+    tallies = [end or first for first, end in (run.tallies().values() if run else ())]
+    tested = [t for t in tallies if t and t.of]
+    if not tested:
+        return "none"
+    if all(t.met == t.of for t in tested):
+        return "all_passed"
+    return "all_failed" if all(t.met == 0 for t in tested) else "mixed"
+
+
+def now_fact(case: Case, settings: Mapping[str, Setting], flat_roof: bool | None = None) -> dict[str, Scalar | None]:
+    """The settings as they stand, with the settings left either way for each challenge lever."""
+    fact: dict[str, Scalar | None] = {"kind": "now", "spots_flat": flat_roof, "stand_asked": _stand_asked(case, settings)}
+    for name, lever in case.levers.items():
+        fact[name] = settings[name]
+        if lever.kind == LeverKind.CHALLENGE:
+            fact[f"{name}_gentler_left"] = len(lever.steps_from(settings[name], -1))
+            fact[f"{name}_harder_left"] = len(lever.steps_from(settings[name], 1))
+    return fact
+
+
+def _stand_asked(case: Case, settings: Mapping[str, Setting]) -> bool:
+    return any(
+        all(settings[lever] in allowed for lever, allowed in criterion.only_if.items())
+        for criterion in case.challenge.criteria
+        if criterion.only_if and criterion.id == "stand"
+    )
+
+
+def measured_facts(
+    case: Case, measured: Measured, i: int, expected: Expected, what_if: Mapping[str, Scalar | None]
+) -> list[Fact]:
+    """The computed facts of version `i`: checks, criteria, stations."""
+    return [
+        rounded(fact)
+        for fact in (
+            _checks_fact(measured, i, expected, what_if),
+            *_criterion_facts(case, measured, i, expected),
+            *_station_facts(case, measured, i),
+        )
+    ]
+
+
+def _checks_fact(
+    measured: Measured, i: int, expected: Expected, what_if: Mapping[str, Scalar | None]
+) -> dict[str, Scalar | None]:
+    load, wind, room = (measured.checks[name] for name in ("load", "wind", "room"))
+    time, kit, adults = (measured.checks[name] for name in ("time", "kit", "adults"))
+    return {
+        "kind": "checks",
+        **{f"{name}_verdict": VERDICTS[measured.verdict(name, i)].value for name in measured.checks if name != "rain"},
+        "load_margin_low": float(load.margin_low[i]),
+        "load_margin": float(load.margin_mid[i]),
+        "wind_margin": float(wind.margin_mid[i]),
+        "build_mass_g": float(wind.mass_g[i]),
+        "figures_that_fit": int(room.fits[i]),
+        "room_spare": int(room.spare[i]),
+        "cover_ratio": float(measured.checks["rain"].cover_ratio[i]),
+        "minutes_spare": float(time.spare[i]),
+        "test_minutes": float(time.test_minutes[i]),
+        "kit_lines_short": int(kit.lines_short[i]),
+        "adults_short": int(adults.short[i]),
+        "groups_expected": expected.groups,
+        "groups_expected_share": expected.all_criteria.share,
+        **what_if,
+    }
+
+
+def _criterion_facts(case: Case, measured: Measured, i: int, expected: Expected) -> list[dict[str, Scalar | None]]:
+    runs = teaching_runs(case.request.runs)
+    last = runs[-1].tallies() if runs else {}
+    held = runs[-1].positions_held if runs else None
+    margins = {"load": measured.checks["load"].margin_mid[i], "wind": measured.checks["wind"].margin_mid[i]}
+    listed = [(c, criterion) for c, criterion in enumerate(case.challenge.criteria) if c in expected.first]
+    # Surplus is judged against the design share; otherwise the way in, which nearly all manage, always has most.
+    surplus = sorted(listed, key=lambda x: (-round(expected.first[x[0]].share - x[1].first_share, 4), x[1].thinking))
+    weak = sorted(listed, key=lambda x: (round(expected.first[x[0]].share, 4), x[1].thinking))
+    facts = []
+    for c, criterion in listed:
+        first, end = last.get(criterion.id, (None, None))
+        by_end = end or first
+        short = held.counts[-2] if held and criterion.id == "load" else None
+        facts.append(
+            {
+                "kind": "criterion",
+                "name": criterion.id,
+                "first_share": expected.first[c].share,
+                "share": expected.end[c].share,
+                "passed": by_end.met if by_end else None,
+                "missed": by_end.of - by_end.met if by_end else None,
+                "of": by_end.of if by_end else None,
+                "passed_share": by_end.met / by_end.of if by_end and by_end.of else None,
+                "first_passed": first.met if first else None,
+                "surplus_order": 1 + [x[0] for x in surplus].index(c),
+                "weak_order": 1 + [x[0] for x in weak].index(c),
+                "one_short": short,
+                "one_short_share": short / runs[-1].groups if short is not None else None,
+                "runs_failed": sum(_half_or_fewer(run, criterion.id) for run in runs),
+                "margin": float(margins[criterion.id]) if criterion.id in margins else None,
+            }
+        )
+    return facts
+
+
+def _half_or_fewer(run: Run, criterion: str) -> bool:
+    first, end = run.tallies().get(criterion, (None, None))
+    tally = end or first
+    return bool(tally and tally.of and tally.met <= tally.of / 2)
+
+
+def _station_facts(case: Case, measured: Measured, i: int) -> list[dict[str, Scalar | None]]:
+    time = measured.checks["time"]
+    there = copies_there(case)
+    return [
+        {
+            "kind": "station",
+            "name": test.id,
+            "copies": int(time.copies[test.id][i]),
+            "copies_there": there[test.id],
+            "visit_minutes": float(time.visit[test.id][i]),
+            "queue_minutes": float(time.queue[test.id][i]),
+            "queue_over_build": float(time.queue_over_build[test.id][i]),
+        }
+        for test in station_tests(case.challenge)
+    ]
+
+
+USUAL_COPIES = 2
+"""Sets of one test that a school can usually make up; common practice."""
+
+
+def copies_there(case: Case) -> dict[str, int]:
+    """Copies of each station that the section has, or can usually make up where it did not say."""
+    stations = case.section.stations
+    if stations is None:
+        return {test.id: min(USUAL_COPIES, case.section.groups) for test in station_tests(case.challenge)}
+    told: dict[str, int] = {}
+    for station in stations:
+        told[station.test] = told.get(station.test, 0) + station.copies
+    return {test.id: told.get(test.id, 0) for test in station_tests(case.challenge)}
+
+
+def what_if_rows(case: Case, settings: Mapping[str, Setting]) -> dict[str, dict[str, Setting]]:
+    """Versions whose checks the rules may ask about."""
+    spots = case.levers["load_positions"].steps_from(settings["load_positions"], 1)
+    return {
+        "no_rigid": {**settings, "rigid_pieces": 0},
+        "second_spot": {**settings, "load_positions": spots[0] if spots else settings["load_positions"]},
+    }
+
+
+def what_if_facts(no_rigid_margin: float, no_rigid: int, second_spot: int) -> dict[str, Scalar | None]:
+    return {
+        "if_no_rigid_load_margin": float(np.round(no_rigid_margin, 4)),
+        "if_no_rigid_verdict": VERDICTS[no_rigid].value,
+        "if_second_spot_verdict": VERDICTS[second_spot].value,
+    }

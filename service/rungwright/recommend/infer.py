@@ -1,0 +1,104 @@
+"""From facts to candidate moves and limits, by the rule base."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rungwright.domain.lever import LeverKind
+from rungwright.domain.strict import Setting
+from rungwright.engine.form import Fact
+from rungwright.recommend.limits import LeverTest, Limit, Limits
+from rungwright.recommend.resolve import Case
+from rungwright.rulebase import RuleFiring
+
+MOST_CANDIDATES = 24
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One lever moved to one setting. The lead rule has the lowest rank, then most conditions, then the first id."""
+
+    lever: str
+    to: Setting
+    rank: int
+    lead: RuleFiring
+    also: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Inference:
+    firings: Sequence[RuleFiring]
+    candidates: Sequence[Candidate]
+    limits: Limits
+    findings: Sequence[Fact]
+
+
+def infer(case: Case, facts: Sequence[Fact], settings: dict[str, Setting], direction: str) -> Inference:
+    """Run derive, adjust and limit on the facts. `direction` is easier, harder or none."""
+    firings = case.rules.infer(facts, case.challenge.family)
+    return Inference(
+        firings,
+        _candidates(case, firings, settings, direction),
+        limits_of(case, firings),
+        [fact for firing in firings for fact in firing.made],
+    )
+
+
+def _candidates(
+    case: Case, firings: Sequence[RuleFiring], settings: dict[str, Setting], direction: str
+) -> list[Candidate]:
+    proposed: dict[tuple[str, Setting], list[RuleFiring]] = {}
+    for firing in firings:
+        move = firing.rule.propose
+        if move is None or move.lever not in case.levers:
+            continue
+        lever = case.levers[move.lever]
+        if lever.kind == LeverKind.CHALLENGE and direction == "none":
+            continue
+        if lever.grades and not lever.grades[0] <= case.section.grade_mid <= lever.grades[1]:
+            continue
+        if move.steps is None:
+            settings_proposed = [move.to]
+        else:
+            # A challenge lever goes the way that was asked; a practical one along its listed order.
+            sign = -1 if lever.kind == LeverKind.CHALLENGE and direction == "easier" else 1
+            settings_proposed = lever.steps_from(settings[lever.id], sign)[: move.steps]
+        for to in settings_proposed:
+            if to != settings[lever.id]:
+                proposed.setdefault((lever.id, to), []).append(firing)
+    candidates = []
+    for (lever_id, to), by in proposed.items():
+        by = sorted(by, key=lambda f: (f.rule.propose.rank, -f.rule.conditions, f.rule.id))
+        also = tuple(dict.fromkeys(f.rule.id for f in by if f.rule.id != by[0].rule.id))
+        candidates.append(Candidate(lever_id, to, by[0].rule.propose.rank, by[0], also))
+    nearest = {c: abs(case.levers[c.lever].position(c.to) - case.levers[c.lever].position(settings[c.lever])) for c in candidates}
+    candidates.sort(key=lambda c: (c.rank, nearest[c], c.lever, str(c.to)))
+    return candidates[:MOST_CANDIDATES]
+
+
+def limits_of(case: Case, firings: Sequence[RuleFiring]) -> Limits:
+    """The limits that the fired rules set."""
+    limits: list[Limit] = []
+    materials: dict[str, str] = {}
+    tools: dict[str, str] = {}
+    one_notch = None
+    for firing in firings:
+        rule = firing.rule
+        if rule.stage != "limit":
+            continue
+        text = firing.because().text
+        if rule.bound:
+            tests = tuple(LeverTest(rule.bound.lever, word, value) for word, value in rule.bound.tests())
+            limits.append(Limit(rule.id, text, (rule.bound.lever,), allowed=tests))
+        elif rule.forbid:
+            tests = tuple(LeverTest(t.lever, word, value) for t in rule.forbid for word, value in t.tests())
+            limits.append(Limit(rule.id, text, tuple(t.lever for t in tests), together=tests))
+        elif rule.hold:
+            limits.append(Limit(rule.id, text, tuple(rule.hold.levers), towards=rule.hold.towards))
+        elif rule.ban:
+            (materials if rule.ban.material else tools)[rule.ban.material or rule.ban.tool] = text
+        elif rule.pace:
+            one_notch = text
+    known = set(case.levers)
+    return Limits(tuple(x for x in limits if set(x.levers) <= known), materials, tools, one_notch)

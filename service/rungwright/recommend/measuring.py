@@ -1,0 +1,161 @@
+"""Everything that is computed for settings, many at once: checks, difficulty, expected share, demand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rungwright.domain.lever import setting_key
+from rungwright.domain.strict import Setting
+from rungwright.measure.adults import adults_check, adults_mend, adults_statement
+from rungwright.measure.columns import Columns, columns
+from rungwright.measure.build import build_checks
+from rungwright.measure.figures import room_statement
+from rungwright.measure.kit import kit_check, kit_mend, kit_statement
+from rungwright.measure.load import load_statement
+from rungwright.measure.rain import paper_carries_and_cover_small, rain_statement
+from rungwright.measure.time import time_check, time_mend, time_statement
+from rungwright.measure.verdicts import NOT_FEASIBLE, Statement
+from rungwright.measure.wind import wind_statement
+from rungwright.readiness.outcome import Versions, demand, share_all
+from rungwright.recommend.model import Model
+from rungwright.recommend.resolve import Case
+
+HARD = ("load", "room", "time", "kit", "adults")
+"""Checks that a proposal may not newly fail; wind and rain are told, and act through the difficulty."""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Checks and expectations of n versions of the settings; every array is over the versions."""
+
+    case: Case
+    model: Model
+    cols: Columns
+    checks: Mapping[str, object]
+    """check -> its arrays, see `rungwright.measure`; all checks of one version are of the same form"""
+    order_paper: NDArray[np.bool_]
+    versions: Versions
+    share: NDArray[np.float64]
+    """expected share of groups that meet every criterion by the end"""
+    demand: NDArray[np.float64]
+
+    @property
+    def preparation_minutes(self) -> NDArray[np.float64]:
+        return _preparation_minutes(self.cols)
+
+    @property
+    def pieces(self) -> NDArray[np.float64]:
+        """Pieces and sheets to count out for a group: a tie-break for the teacher's sake."""
+        return self.cols["rigid_pieces"] + self.cols["sheets"]
+
+    def verdict(self, check: str, i: int) -> int:
+        return int(self.checks[check].verdict[i])
+
+    def worse_than(self, before: Measured, at: int = 0) -> dict[str, NDArray[np.bool_]]:
+        """Hard check -> where a version newly fails it, or fails it by more than `before` did at version `at`."""
+        return {
+            name: (self.checks[name].verdict == NOT_FEASIBLE)
+            & (
+                (before.checks[name].verdict[at] != NOT_FEASIBLE)
+                | (_shortfall(self, name) > _shortfall(before, name)[at] + 1e-6)
+            )
+            for name in HARD
+        }
+
+    def any_worse_than(self, before: Measured, at: int = 0) -> NDArray[np.bool_]:
+        return np.logical_or.reduce(list(self.worse_than(before, at).values()))
+
+    def better_than(self, before: Measured, i: int = 0, at: int = 0) -> bool:
+        """Whether some hard check that was not clear got a better verdict or lacks less."""
+        return any(
+            before.checks[name].verdict[at] > 0
+            and (
+                self.checks[name].verdict[i] < before.checks[name].verdict[at]
+                or _shortfall(self, name)[i] < _shortfall(before, name)[at] - 1e-6
+            )
+            for name in HARD
+        )
+
+    def statement(self, check: str, i: int) -> Statement:
+        """One sentence and the numbers behind it."""
+        units, arrays = self.case.request.units.value, self.checks
+        if check == "load":
+            return load_statement(arrays["load"], i, units=units)
+        if check == "wind":
+            return wind_statement(arrays["wind"], arrays["load"], i, units=units)
+        if check == "rain":
+            return rain_statement(arrays["rain"], i, units=units)
+        if check == "room":
+            return room_statement(arrays["room"], arrays["load"], i, units=units)
+        if check == "time":
+            return time_statement(arrays["time"], i)
+        if check == "kit":
+            return kit_statement(self.case.challenge, self.case.base.materials, arrays["kit"], i)
+        return adults_statement(arrays["adults"], i)
+
+    def mend(self, check: str, i: int) -> list[str]:
+        """What would help, practical first; empty where the check is clear."""
+        if self.verdict(check, i) == 0:
+            return []
+        if check == "time":
+            return time_mend(self.case.challenge, self.checks["time"], self.cols, i)
+        if check == "kit":
+            return kit_mend(self.case.challenge, self.checks["kit"], self.cols, i)
+        if check == "adults":
+            return adults_mend(self.case.challenge, self.checks["adults"], self.cols, i)
+        return self.case.challenge.mend_texts(check, self.case.levers, self.cols.rows[i])
+
+
+def _shortfall(measured: Measured, check: str) -> NDArray[np.float64]:
+    """How much a check lacks; larger is worse."""
+    arrays = measured.checks[check]
+    if check == "load":
+        return -arrays.margin_mid
+    if check == "room":
+        return -arrays.spare.astype(float)
+    if check == "time":
+        return -np.minimum(arrays.spare, 0) + np.maximum(arrays.build_at_least - arrays.build, 0)
+    if check == "kit":
+        return sum(short / np.maximum(arrays.need[role], 1e-9) for role, short in arrays.short.items())
+    return arrays.short.astype(float)
+
+
+def measure(case: Case, model: Model, rows: Sequence[Mapping[str, Setting]]) -> Measured:
+    """Measure every row of settings (each with every lever of the case)."""
+    return measure_columns(case, model, columns(case.levers, rows))
+
+
+def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
+    challenge, section = case.challenge, case.section
+    build = build_checks(cols, section.band, figure_height_mm=challenge.figure_height_mm)
+    order_paper = paper_carries_and_cover_small(cols, build.load)
+    checks = {
+        **vars(build),
+        "time": time_check(challenge, section, cols, order_paper),
+        "kit": kit_check(challenge, section, case.base.materials, cols),
+        "adults": adults_check(challenge, section, cols),
+    }
+    versions = model.versions(case, cols, build)
+    prior = challenge.readiness
+    return Measured(
+        case,
+        model,
+        cols,
+        checks,
+        order_paper,
+        versions,
+        share_all(prior, model.ready, versions),
+        demand(prior, versions),
+    )
+
+
+def _preparation_minutes(cols: Columns) -> NDArray[np.float64]:
+    total = np.zeros(cols.n)
+    for lever in cols.levers.values():
+        if lever.preparation_minutes:
+            total += cols.look_up(lever.id, [lever.preparation_minutes[setting_key(s)] for s in lever.settings])
+    return total

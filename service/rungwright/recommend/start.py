@@ -1,0 +1,230 @@
+"""Start settings: the band's preset, then what the caller set, then the rest fitted to this section."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from rungwright.domain.lever import Lever, LeverKind, tidy
+from rungwright.domain.strict import Setting
+from rungwright.measure.build import build_checks
+from rungwright.measure.columns import columns
+from rungwright.measure.kit import kit_check
+from rungwright.measure.phases import WORK_SHARES, phase_minutes
+from rungwright.measure.queues import station_tests
+from rungwright.measure.rain import paper_carries_and_cover_small
+from rungwright.measure.time import time_check
+from rungwright.recommend.facts import copies_there, now_fact, rounded, section_fact
+from rungwright.recommend.infer import limits_of
+from rungwright.recommend.limits import Limits, start_places
+from rungwright.recommend.resolve import Case
+from rungwright.rulebase import RuleFiring
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """One lever that does not stand at its preset although nobody set it, and why."""
+
+    lever: str
+    preset: Setting
+    used: Setting
+    why: str
+    rule: str | None
+
+
+@dataclass
+class Start:
+    settings: dict[str, Setting]
+    fitted: dict[str, Fitted] = field(default_factory=dict)
+    assumptions: list[str] = field(default_factory=list)
+    access: list[RuleFiring] = field(default_factory=list)
+
+
+def start(case: Case) -> Start:
+    """Fit in this order: access, limits, the cupboard, stations and lessons, minutes. What the caller set stays."""
+    made = Start({**case.preset, **case.set_by_caller})
+    firings = case.rules.infer([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
+    _access(case, made, firings)
+    limits = limits_of(case, firings)
+    _limits(case, made, limits)
+    _cupboard(case, made)
+    _stations(case, made)
+    _minutes(case, made, limits)
+    made.assumptions += _assumptions(case)
+    return made
+
+
+def _fit(case: Case, made: Start, lever: str, used: Setting, why: str, rule: str | None = None) -> None:
+    used = tidy(used)
+    if lever in case.set_by_caller or used == made.settings[lever]:
+        return
+    made.settings[lever] = used
+    made.fitted[lever] = Fitted(lever, case.preset[lever], used, why, rule)
+    if used == case.preset[lever]:
+        del made.fitted[lever]
+
+
+def _access(case: Case, made: Start, firings: Sequence[RuleFiring]) -> None:
+    """Access settings apply before and after alike: they are set at once and never proposed."""
+    moves = [f for f in firings if f.rule.propose and _kind(case, f) == LeverKind.ACCESS]
+    for firing in sorted(moves, key=lambda f: (f.rule.propose.rank, f.rule.id), reverse=True):
+        move = firing.rule.propose
+        lever = case.levers[move.lever]
+        to = move.to if move.steps is None else (lever.steps_from(made.settings[lever.id], 1) or [None])[0]
+        if to is not None:
+            _fit(case, made, lever.id, to, "It serves the access needs you set.", firing.rule.id)
+    made.access = moves
+
+
+def _kind(case: Case, firing: RuleFiring) -> str | None:
+    lever = case.levers.get(firing.rule.propose.lever)
+    return lever.kind if lever else None
+
+
+def _limits(case: Case, made: Start, limits: Limits) -> None:
+    """Move each lever that a limit forbids to its nearest allowed setting, the gentler of two."""
+    for limit in limits.limits:
+        if not limit.allowed:
+            continue
+        lever = case.levers[limit.levers[0]]
+        rows = [{**made.settings, lever.id: s} for s in lever.settings]
+        cols = columns(case.levers, [made.settings, *rows])
+        broken = limit.broken(cols, start_places(case.levers, made.settings))
+        allowed = [s for s, bad in zip(lever.settings, broken[1:], strict=True) if not bad]
+        if broken[0] and allowed:
+            here = lever.position(made.settings[lever.id])
+            to = min(allowed, key=lambda s: (abs(lever.position(s) - here), lever.position(s)))
+            _fit(case, made, lever.id, to, limit.text, limit.rule)
+
+
+def _cupboard(case: Case, made: Start) -> None:
+    """No more of a material than the cupboard holds for each group, a tenth kept back."""
+    for line in case.challenge.kit:
+        check = kit_check(case.challenge, case.section, case.base.materials, columns(case.levers, [made.settings]))
+        if check.there is None or not check.short[line.role][0] > 0:
+            continue
+        lever = case.levers[line.lever]
+        lack = check.short[line.role][0] / case.section.groups
+        low, high = lever.bounds
+        there = np.floor(round(made.settings[lever.id] - lack, 6))
+        if lever.quantity in ("length_cm", "area_cm2"):
+            there = np.floor(there / 5) * 5
+        used = float(min(max(there, low), high))
+        why = f"The cupboard does not hold more {line.label} for {_groups(case)}, with a tenth kept back."
+        _fit(case, made, lever.id, used, why)
+
+
+def _stations(case: Case, made: Start) -> None:
+    there = copies_there(case)
+    for test in station_tests(case.challenge):
+        lever = case.levers[test.stations]
+        if case.section.stations is not None and there[test.id] > 1:
+            copies = min(there[test.id], case.section.groups, int(lever.bounds[1]))
+            _fit(case, made, lever.id, copies, f"You have {there[test.id]} {test.label} stations.")
+    lessons = min(len(case.section.sessions), int(case.levers["sessions_used"].bounds[1]))
+    word = "one lesson" if lessons == 1 else f"{lessons} lessons"
+    _fit(case, made, "sessions_used", lessons, f"You have {word} for it.")
+
+
+def _minutes(case: Case, made: Start, limits: Limits) -> None:
+    """Try the practical changes of the challenge in their order until building and testing fit the minutes."""
+    most = {name: made.settings[name] for name in WORK_SHARES}
+    paper = _paper(case, made)
+    if _share_minutes(case, made, most, paper):
+        return
+    there = {t.stations: copies_there(case)[t.id] for t in station_tests(case.challenge)}
+    for step in case.challenge.fitting:
+        lever = case.levers[step.lever]
+        if lever.id in case.set_by_caller or lever.id in WORK_SHARES or lever.id == "sessions_used":
+            continue
+        for to in step.to:
+            if lever.id in there and to > min(there[lever.id], case.section.groups):
+                break
+            if _against(case, lever, to, made.settings[lever.id]) or not _allowed(case, made, limits, lever.id, to):
+                continue
+            if not _saves_minutes(case, made, lever.id, to, paper):
+                continue
+            _fit(case, made, lever.id, to, step.why)
+            if _share_minutes(case, made, most, paper):
+                return
+    # Not even the least fits: keep the least, so that the check says by how much.
+    no_second_try = {**made.settings, "redesign_minutes": 0}
+    fits = phase_minutes(
+        case.challenge, case.section, case.levers, {**no_second_try, **_most(most, "redesign_minutes", 0)},
+        order_paper=paper, keep=_kept(case),
+    )
+    if fits and "redesign_minutes" not in case.set_by_caller:
+        for name, minutes in fits.items():
+            _fit(case, made, name, minutes, "The lesson is too short for a second try.")
+        return
+    clock = case.challenge.minutes
+    least = {
+        "plan_minutes": min(case.levers["plan_minutes"].settings),
+        "build_minutes": clock.build_at_least[case.section.band],
+        "redesign_minutes": min(s for s in case.levers["redesign_minutes"].settings if s > 0),
+    }
+    for name, minutes in least.items():
+        _fit(case, made, name, min(minutes, made.settings[name]), "The least there can be; it does not fit all the same.")
+
+
+def _share_minutes(case: Case, made: Start, most: dict[str, Setting], paper: bool) -> bool:
+    fits = phase_minutes(
+        case.challenge, case.section, case.levers, {**made.settings, **most}, order_paper=paper, keep=_kept(case)
+    )
+    if fits is None:
+        return False
+    for name, minutes in fits.items():
+        _fit(case, made, name, minutes, "Shared out of the minutes there are.")
+    return True
+
+
+def _most(most: dict[str, Setting], lever: str, value: Setting) -> dict[str, Setting]:
+    return {**most, lever: value}
+
+
+def _kept(case: Case) -> set[str]:
+    return set(WORK_SHARES) & set(case.set_by_caller)
+
+
+def _paper(case: Case, made: Start) -> bool:
+    cols = columns(case.levers, [made.settings])
+    build = build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
+    return bool(paper_carries_and_cover_small(cols, build.load)[0])
+
+
+def _against(case: Case, lever: Lever, to: Setting, now: Setting) -> bool:
+    """A step that takes back what another fitted already."""
+    return to == now or (lever.type == "number" and to < now)
+
+
+def _allowed(case: Case, made: Start, limits: Limits, lever: str, to: Setting) -> bool:
+    cols = columns(case.levers, [made.settings, {**made.settings, lever: to}])
+    broken = limits.broken(cols, start_places(case.levers, made.settings))
+    return not any(b[1] and not b[0] for b in broken)
+
+
+def _saves_minutes(case: Case, made: Start, lever: str, to: Setting, paper: bool) -> bool:
+    cols = columns(case.levers, [made.settings, {**made.settings, lever: to}])
+    needed = time_check(case.challenge, case.section, cols, np.array([paper, paper])).needed
+    return bool(needed[1] < needed[0] - 1e-6)
+
+
+def _groups(case: Case) -> str:
+    return "one group" if case.section.groups == 1 else f"{case.section.groups} groups"
+
+
+def _assumptions(case: Case) -> list[str]:
+    section, told = case.section, []
+    if section.materials is None:
+        told.append("No cupboard was given: a usual one, with enough for the kit, is taken to be there.")
+    if section.stations is None:
+        told.append("No stations were given: up to two of each test can be set up.")
+    if section.tools is None:
+        told.append("No tools were given: scissors, a fan, a sprayer and a ruler are taken to be there.")
+    if not case.request.runs:
+        told.append("No earlier run was given: readiness is that of a usual section of this grade.")
+    elif any(run.settings is None for run in case.request.runs):
+        told.append("Settings of an earlier run that were not told are taken as this section's start settings.")
+    return told

@@ -1,0 +1,67 @@
+"""Sentences a teacher would say aloud: groups, not percentages; ranges, not false exactness."""
+
+from __future__ import annotations
+
+NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def number_word(n: int) -> str:
+    return NUMBER_WORDS[n] if 0 <= n < len(NUMBER_WORDS) else str(n)
+
+
+def about_groups(expected: float, groups: int) -> str:
+    """`about 6 or 7 of your 9 groups`; the expected number lies between the two, or close to the one."""
+    low = int(expected)
+    part = expected - low
+    if part < 0.25:
+        count = str(low)
+    elif part >= 0.75:
+        count = str(low + 1)
+    else:
+        count = f"{low} or {low + 1}"
+    if count == "0":
+        return f"hardly any of your {groups} groups"
+    return f"all {groups} of your groups" if count == str(groups) else f"about {count} of your {groups} groups"
+
+
+def outcome_clause(expected: float, groups: int) -> str:
+    """What is expected by the end, as a clause."""
+    if groups == 1:
+        chance = expected
+        if chance >= 0.75:
+            how = "will probably meet"
+        elif chance >= 0.5:
+            how = "has a fair chance to meet"
+        elif chance >= 0.25:
+            how = "may well miss one of"
+        else:
+            how = "is unlikely to meet"
+        return f"your one group {how} all criteria by the end"
+    return f"{about_groups(expected, groups)} should meet every criterion by the end"
+
+
+def effect_clause(change: float, groups: int) -> str:
+    """What a move does to the expected number of groups; a count only from three quarters of a group."""
+    size, way = abs(change), "fewer" if change < 0 else "more"
+    if size < 0.05:
+        return "no change in the number of groups expected"
+    if size < 0.5 or groups == 1:
+        return f"a little {'harder' if change < 0 else 'easier'}; you may not see it in one lesson"
+    if size < 0.75:
+        return f"somewhat {'harder' if change < 0 else 'easier'}; between none and one group {way}"
+    count = round(size)
+    return f"about {number_word(count)} group{'s' if count > 1 else ''} {way}"
+
+
+def listed(items: list[str], joiner: str = "and") -> str:
+    """`a, b and c`."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {joiner} {items[-1]}"
+
+
+def sentence(text: str) -> str:
+    """First letter large, a full stop at the end."""
+    text = text.strip()
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith((".", "?", "!")) else text + "."

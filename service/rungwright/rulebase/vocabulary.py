@@ -1,0 +1,75 @@
+"""The facts that rules may read: kinds, properties, types, units, meanings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from rungwright.domain.lever import Lever, LeverKind
+from rungwright.domain.strict import Strict
+from rungwright.engine.form import Schema, Type
+
+PRIVATE_PREFIXES = ("need_", "may_mouth_")
+"""Properties about supports: a rule may test them, no text or evidence may show them."""
+
+
+class PropertySpec(Strict):
+    type: Type
+    meaning: str = Field(min_length=1)
+    unit: str | None = None
+    one_of: list[str] | None = None
+    step: str | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> Self:
+        if self.type == "number" and not self.unit:
+            raise ValueError("a number needs a unit")
+        if self.one_of and self.type != "word":
+            raise ValueError("only a word has a list of what it may be")
+        return self
+
+
+class KindSpec(Strict):
+    step: Literal["start", "measure", "infer", "advise"]
+    meaning: str
+    properties: dict[str, PropertySpec]
+
+
+@dataclass(frozen=True)
+class Vocabulary:
+    """Every kind with its properties; `now` has each lever, and for challenge levers what is left either way."""
+
+    kinds: Mapping[str, Mapping[str, PropertySpec]]
+
+    def get(self, kind: str, prop: str) -> PropertySpec | None:
+        return self.kinds.get(kind, {}).get(prop)
+
+    @property
+    def schema(self) -> Schema:
+        return {kind: {name: spec.type for name, spec in props.items()} for kind, props in self.kinds.items()}
+
+
+def vocabulary(kinds: Mapping[str, KindSpec], levers: Mapping[str, Lever]) -> Vocabulary:
+    out = {kind: dict(spec.properties) for kind, spec in kinds.items()}
+    now = out.setdefault("now", {})
+    for lever in levers.values():
+        number = lever.type == "number"
+        now[lever.id] = PropertySpec(
+            type=lever.type,
+            meaning=lever.label,
+            unit=(lever.many or lever.quantity) if number else None,
+            one_of=[str(s) for s in lever.settings] if lever.type == "word" else None,
+        )
+        if lever.kind == LeverKind.CHALLENGE:
+            for way in ("gentler", "harder"):
+                now[f"{lever.id}_{way}_left"] = PropertySpec(
+                    type="number", unit="settings", meaning=f"settings left toward {way} for {lever.label}"
+                )
+    return Vocabulary(out)
+
+
+def is_private(prop: str) -> bool:
+    return prop.startswith(PRIVATE_PREFIXES)
