@@ -1,0 +1,154 @@
+"""Expected shares and demand, against simulation and closed forms."""
+
+from itertools import product
+from math import comb
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.special import expit as scipy_expit
+from scipy.stats import norm
+
+from rungwright.domain.challenge import ReadinessPrior
+from rungwright.readiness.difficulty import base_difficulty, prior_spread
+from rungwright.readiness.nodes import expit, normal_lattice, normal_nodes
+from rungwright.readiness.outcome import DEMAND_SHARE, Versions, demand, expected, share_all
+from rungwright.readiness.posterior import Posterior, posterior
+
+PRIOR = ReadinessPrior(
+    section_sd=0.6,
+    criterion_sd=0.6,
+    group_sd=0.8,
+    growth_a_grade=0.25,
+    second_try_gain=0.6,
+    group_size={},
+    source="starting_guess",
+)
+FIRST = [0.83, 0.75, 0.72, 0.93, 0.92]
+BASE = np.array([base_difficulty(share, spread=prior_spread(PRIOR)) for share in FIRST])
+
+
+def versions(difficulty, *, second=True, keep=1.0, counts=True) -> Versions:
+    d = np.atleast_2d(np.asarray(difficulty, float))
+    return Versions(d, np.full(d.shape, counts), np.full(d.shape, second), np.full(d.shape, keep))
+
+
+def ready(mean=0.0, common=0.6, own=0.6, criteria=5) -> Posterior:
+    return Posterior(np.full(criteria, mean), common, np.full(criteria, own))
+
+
+def test_nodes_average_a_standard_normal():
+    z, w = normal_nodes(21)
+    assert w.sum() == pytest.approx(1)
+    assert (w * z**2).sum() == pytest.approx(1)
+    assert (w * z**4).sum() == pytest.approx(3)
+    points = normal_lattice(128, 6)
+    assert np.abs(points.mean(0)).max() < 1e-12
+    assert points.std(0) == pytest.approx(np.ones(6), abs=0.06)
+
+
+def test_expit_is_scipys():
+    x = np.linspace(-40, 40, 401)
+    assert expit(x) == pytest.approx(scipy_expit(x), abs=1e-14)
+
+
+@pytest.mark.parametrize("share", FIRST)
+def test_base_difficulty_gives_its_first_share(share):
+    # Independent of the quadrature: scipy's normal density on a fine grid.
+    z = np.linspace(-9, 9, 20_001)
+    b = base_difficulty(share, spread=prior_spread(PRIOR))
+    got = np.trapezoid(scipy_expit(prior_spread(PRIOR) * z - b) * norm.pdf(z), z)
+    assert got == pytest.approx(share, abs=2e-4)
+
+
+def simulated(second, keep, groups=400_000, seed=5):
+    """The stated story, played: theta, one term a criterion, a group effect, a first try, one second try."""
+    rng = np.random.default_rng(seed)
+    ability = 0.6 * rng.normal(size=(groups, 1)) + 0.8 * rng.normal(size=(groups, 1)) + 0.6 * rng.normal(size=(groups, 5))
+    first = rng.random((groups, 5)) < scipy_expit(ability - BASE)
+    again = rng.random((groups, 5)) < scipy_expit(ability - BASE + PRIOR.second_try_gain)
+    kept = rng.random((groups, 5)) < keep
+    end = np.where(first, kept | ~np.asarray(second), again & second)
+    return (first.all(1) | end.all(1)).mean()
+
+
+@pytest.mark.parametrize("keep", [1.0, 0.98, 0.8])
+@pytest.mark.parametrize("dry_again", [True, False])
+def test_share_of_all_criteria_is_that_of_the_story_played(keep, dry_again):
+    second = np.array([True, dry_again, True, True, True])
+    v = Versions(BASE[None], np.ones((1, 5), bool), second[None], np.where(second, keep, 1.0)[None])
+    assert share_all(PRIOR, ready(), v)[0] == pytest.approx(simulated(second, keep), abs=0.004)
+
+
+def test_demand_is_the_readiness_at_which_four_in_five_succeed():
+    v = versions(np.stack([BASE, BASE + 0.5, BASE - 1]))
+    for i, theta in enumerate(demand(PRIOR, v)):
+        one = versions(v.difficulty[i])
+        # The same average by another route: no spread of readiness, only of groups and criteria.
+        assert share_all(PRIOR, ready(mean=theta, common=1e-9), one)[0] == pytest.approx(DEMAND_SHARE, abs=5e-4)
+
+
+def test_raising_every_difficulty_raises_demand_as_much():
+    shift = demand(PRIOR, versions(BASE + 0.37)) - demand(PRIOR, versions(BASE))
+    assert shift == pytest.approx(0.37, abs=0.005)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.floats(-3, 3), min_size=5, max_size=5), st.integers(0, 4), st.floats(0.01, 2), st.booleans())
+def test_a_harder_criterion_never_raises_the_share(difficulty, which, more, second):
+    harder = np.array(difficulty)
+    harder[which] += more
+    v = versions(np.stack([difficulty, harder]), second=second)
+    easy, hard = share_all(PRIOR, ready(), v)
+    assert hard <= easy + 1e-9
+    d = demand(PRIOR, v)
+    assert d[1] >= d[0] - 1e-9
+
+
+@pytest.mark.parametrize("groups", [1, 2, 9, 20])
+def test_likely_counts_hold_the_middle_of_the_counts(groups):
+    v = versions(BASE)
+    e = expected(PRIOR, ready(), v, 0, groups, np.zeros(5))
+    low, high = e.groups_likely
+    assert 0 <= low <= high <= groups
+    assert low <= e.groups + 1 and high >= e.groups - 1
+    assert e.all_criteria.low <= e.all_criteria.share <= e.all_criteria.high
+
+
+def test_likely_counts_of_a_sure_share_are_the_binomials():
+    # No spread at all but chance: the counts are binomial.
+    d = np.full((1, 1), -np.log(0.8 / 0.2))
+    prior = PRIOR.model_copy(update={"group_sd": 1e-6})
+    v = versions(d, second=False)
+    e = expected(prior, Posterior(np.zeros(1), 0.0, np.array([1e-6])), v, 0, 6, np.zeros(1))
+    pmf = [comb(6, k) * 0.8**k * 0.2 ** (6 - k) for k in range(7)]
+    below = np.cumsum(pmf)
+    assert e.groups_likely == (int((below < 0.1).sum()), int((below < 0.9).sum())) == (4, 6)
+
+
+def test_effect_spread_widens_the_range():
+    v = versions(BASE)
+    narrow = expected(PRIOR, ready(), v, 0, 9, np.zeros(5)).all_criteria
+    wide = expected(PRIOR, ready(), v, 0, 9, np.full(5, 0.8)).all_criteria
+    assert wide.high - wide.low > narrow.high - narrow.low
+
+
+def test_every_pattern_of_a_group_adds_up():
+    """The product form of the end share equals the sum over all patterns of first tries."""
+    v, keep = np.array([0.3]), 0.9
+    d = BASE[:3]
+    p, q = expit(v - d), expit(v - d + PRIOR.second_try_gain)
+    total = 0.0
+    for pattern in product([0, 1], repeat=3):
+        chance = np.prod([p[i] if hit else 1 - p[i] for i, hit in enumerate(pattern)])
+        again = np.prod([keep if hit else q[i] for i, hit in enumerate(pattern)])
+        total += chance * (1.0 if all(pattern) else again)
+    prior = PRIOR.model_copy(update={"group_sd": 1e-9})
+    one = Posterior(np.full(3, 0.3), 0.0, np.full(3, 1e-9))
+    assert share_all(prior, one, versions(d, keep=keep))[0] == pytest.approx(total, abs=1e-4)
+
+
+def test_prior_follows_the_grade():
+    low, high = (posterior(PRIOR, shift, 5, []).mean for shift in (-1, 1))
+    assert high - low == pytest.approx(np.full(5, 0.5))
