@@ -92,9 +92,13 @@ class FixedMinutes(Strict):
 
 
 class Fitting(Strict):
-    """A practical change to try, in file order, when the lesson does not fit its minutes."""
+    """A practical change to try, in file order, when minutes are short.
+
+    `until` says how long it is worth its trouble: until the lesson fits at all, or until building has its usual time.
+    """
 
     lever: Id
+    until: Literal["it_fits", "usual_minutes"] = "it_fits"
     to: list[Setting] = Field(min_length=1)
     why: str
 

@@ -33,8 +33,11 @@ class Columns:
 
     def is_one_of(self, lever: str, *settings: Setting) -> NDArray[np.bool_]:
         """Where a word or yes/no lever stands at one of these settings."""
-        wanted = [self.levers[lever].settings.index(s) for s in settings]
-        return np.isin(self.values[lever], wanted)
+        column, domain = self.values[lever], self.levers[lever].settings
+        found = column == domain.index(settings[0])
+        for setting in settings[1:]:
+            found |= column == domain.index(setting)
+        return found
 
     def look_up(self, lever: str, table: Sequence[float]) -> NDArray[np.float64]:
         """A table with one value a setting, read at each version; numbers between settings are interpolated."""

@@ -148,23 +148,29 @@ def expected(
     every = np.where(counts, p, 1.0).prod(-1)
     truth = (every * (1 - kept) + np.where(counts, end, 1.0).prod(-1)) @ w
     mean = float(share_all(prior, Posterior(ready.mean, ready.common_sd, own), one)[0])
-    first_by, end_by = np.einsum("iqc,q->ic", p, w), np.einsum("iqc,q->ic", end, w)
     listed = [c for c in range(criteria) if counts[c]]
+    first_by, end_by = (np.einsum("iqc,q->ic", part[..., listed], w) for part in (p, end))
+    spreads = _spreads(np.column_stack([truth, first_by, end_by]))
+    every_by_end = spreads[0]
     return Expected(
-        all_criteria=_spread(truth, mean),
+        # The mean of a skewed spread may fall outside its own 80 % range by a hair.
+        all_criteria=Spread(mean, min(every_by_end.low, mean), max(every_by_end.high, mean)),
         groups=mean * groups,
         groups_likely=_likely_counts(truth, groups),
-        first={c: _spread(first_by[:, c]) for c in listed},
-        end={c: _spread(end_by[:, c]) for c in listed},
+        first=dict(zip(listed, spreads[1 : 1 + len(listed)], strict=True)),
+        end=dict(zip(listed, spreads[1 + len(listed) :], strict=True)),
         all_first=float((every @ w).mean()),
     )
 
 
-def _spread(truth: NDArray, mean: float | None = None) -> Spread:
-    low, high = np.quantile(truth, [0.1, 0.9])
-    middle = float(truth.mean()) if mean is None else mean
-    # The mean of a skewed spread may fall outside its own 80 % range by a hair.
-    return Spread(middle, float(min(low, middle)), float(max(high, middle)))
+def _spreads(truth: NDArray) -> list[Spread]:
+    """Mean, 10th and 90th percentile of each column."""
+    low, high = np.quantile(truth, [0.1, 0.9], axis=0)
+    middle = truth.mean(axis=0)
+    return [
+        Spread(float(m), float(a), float(b))
+        for m, a, b in zip(middle, np.minimum(low, middle), np.maximum(high, middle), strict=True)
+    ]
 
 
 def _likely_counts(truth: NDArray, groups: int) -> tuple[int, int]:

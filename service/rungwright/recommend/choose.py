@@ -125,7 +125,7 @@ class _Search:
         share = float(before.share[0])
         self.at_edge = (target.sign > 0 and share <= FLOOR) or (target.sign < 0 and share >= CEILING)
         wanted = self._not_refused(inference.candidates)
-        self.singles = measure(case, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
+        self.singles = measure(case, before.model, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
         self.at = {c: i for i, c in enumerate(wanted)}
         usable = self._classify(wanted)
         self.challenge = [c for c in usable if case.levers[c.lever].kind == LeverKind.CHALLENGE]
@@ -157,8 +157,8 @@ class _Search:
             if hit:
                 limit = self.limits.limits[hit[0]]
                 self.held.append(Held(c.lever, c.to, "limit", limit.rule, limit.text))
-            elif failed := self.singles.worse_than(self.before, i):
-                text = self.singles.check_text(failed[0], i)
+            elif failed := [name for name, worse in self.singles.worse_than(self.before).items() if worse[i]]:
+                text = self.singles.statement(failed[0], i).text
                 self.held.append(Held(c.lever, c.to, "check", c.lead.rule.id, text))
             elif challenge and (against[i] or change[i] < -1e-9):
                 way = "easier" if self.target.sign > 0 else "harder"
@@ -177,11 +177,7 @@ class _Search:
             sets = [s for s in combinations(self.challenge, size) if len({c.lever for c in s}) == size]
             if not sets:
                 break
-            measured = (
-                self.singles.take([self.at[s[0]] for s in sets])
-                if size == 1
-                else measure(self.case, [self._applied(s) for s in sets])
-            )
+            measured = measure(self.case, self.before.model, [self._applied(s) for s in sets])
             self.tried += len(sets)
             keys = self._keys(sets, measured)
             allowed = self._allowed(sets, measured)
@@ -233,20 +229,20 @@ class _Search:
     def _share_without(self, moves: tuple[Candidate, ...], left_out: Candidate) -> float:
         rest = tuple(c for c in moves if c is not left_out)
         if rest not in self._shares:
-            rows = measure(self.case, [self._applied(rest)]) if rest else self.before
+            rows = measure(self.case, self.before.model, [self._applied(rest)]) if rest else self.before
             self._shares[rest] = float(rows.share[0])
         return self._shares[rest]
 
     def practical_moves(self, best: Chosen) -> tuple[tuple[Candidate, ...], Measured]:
         """At most one practical move, the first by rank that mends a check that is not clear."""
         settings = self._applied(best.moves)
-        now = best.measured.take([best.row])
+        now = measure(self.case, self.before.model, [settings]) if best.moves else self.before
         if len(best.moves) < self.case.request.ask.max_changes:
             for c in self.practical:
-                after = measure(self.case, [{**settings, c.lever: c.to}])
+                after = measure(self.case, self.before.model, [{**settings, c.lever: c.to}])
                 limits = self.limits.broken(after.cols, self.places)
                 newly = any(b[0] and not was for b, was in zip(limits, self.was_broken, strict=True))
-                if not newly and after.better_than(now) and not after.any_worse_than(now)[0]:
+                if not newly and after.better_than(now, at=0) and not after.any_worse_than(now)[0]:
                     return (c,), after
         return (), now
 

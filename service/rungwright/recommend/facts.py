@@ -240,13 +240,13 @@ def copies_there(case: Case) -> dict[str, int]:
     return {test.id: told.get(test.id, 0) for test in station_tests(case.challenge)}
 
 
-def what_if_rows(case: Case, settings: Mapping[str, Setting]) -> dict[str, dict[str, Setting]]:
-    """Versions whose checks the rules may ask about."""
+def what_if_rows(case: Case, settings: Mapping[str, Setting]) -> list[dict[str, Setting]]:
+    """Two versions whose load check the rules may ask about: no stiff pieces, and one spot more."""
     spots = case.levers["load_positions"].steps_from(settings["load_positions"], 1)
-    return {
-        "no_rigid": {**settings, "rigid_pieces": 0},
-        "second_spot": {**settings, "load_positions": spots[0] if spots else settings["load_positions"]},
-    }
+    return [
+        {**settings, "rigid_pieces": 0},
+        {**settings, "load_positions": spots[0] if spots else settings["load_positions"]},
+    ]
 
 
 def what_if_facts(no_rigid_margin: float, no_rigid: int, second_spot: int) -> dict[str, Scalar | None]:

@@ -15,7 +15,7 @@ from rungwright.rulebase import RuleFiring
 MOST_CANDIDATES = 24
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Candidate:
     """One lever moved to one setting. The lead rule has the lowest rank, then most conditions, then the first id."""
 
@@ -72,8 +72,12 @@ def _candidates(
         by = sorted(by, key=lambda f: (f.rule.propose.rank, -f.rule.conditions, f.rule.id))
         also = tuple(dict.fromkeys(f.rule.id for f in by if f.rule.id != by[0].rule.id))
         candidates.append(Candidate(lever_id, to, by[0].rule.propose.rank, by[0], also))
-    nearest = {c: abs(case.levers[c.lever].position(c.to) - case.levers[c.lever].position(settings[c.lever])) for c in candidates}
-    candidates.sort(key=lambda c: (c.rank, nearest[c], c.lever, str(c.to)))
+
+    def steps(c: Candidate) -> float:
+        lever = case.levers[c.lever]
+        return abs(lever.position(c.to) - lever.position(settings[c.lever]))
+
+    candidates.sort(key=lambda c: (c.rank, steps(c), c.lever, str(c.to)))
     return candidates[:MOST_CANDIDATES]
 
 

@@ -32,8 +32,6 @@ class Model:
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
     """Readiness from the runs that teach; a run's settings that were not told are taken as `start`."""
-    from rungwright.recommend.measuring import physics
-
     preset = columns(case.levers, [case.preset])
     zero = _demands(case, preset, _build(case, preset))[0]
     runs = teaching_runs(case.request.runs)

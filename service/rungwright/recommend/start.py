@@ -132,23 +132,25 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
     """Try the practical changes of the challenge in their order until building and testing fit the minutes."""
     most = {name: made.settings[name] for name in WORK_SHARES}
     paper = _paper(case, made)
-    if _share_minutes(case, made, most, paper):
-        return
+    fits = _share_minutes(case, made, most, paper)
     there = {t.stations: copies_there(case)[t.id] for t in station_tests(case.challenge)}
     for step in case.challenge.fitting:
         lever = case.levers[step.lever]
         if lever.id in case.set_by_caller or lever.id in WORK_SHARES or lever.id == "sessions_used":
             continue
         for to in step.to:
+            if fits == most or (fits and step.until == "it_fits"):
+                break
             if lever.id in there and to > min(there[lever.id], case.section.groups):
                 break
-            if _against(case, lever, to, made.settings[lever.id]) or not _allowed(case, made, limits, lever.id, to):
+            if _against(lever, to, made.settings[lever.id]) or not _allowed(case, made, limits, lever.id, to):
                 continue
             if not _saves_minutes(case, made, lever.id, to, paper):
                 continue
             _fit(case, made, lever.id, to, step.why)
-            if _share_minutes(case, made, most, paper):
-                return
+            fits = _share_minutes(case, made, most, paper)
+    if fits:
+        return
     # Not even the least fits: keep the least, so that the check says by how much.
     no_second_try = {**made.settings, "redesign_minutes": 0}
     fits = phase_minutes(
@@ -169,15 +171,14 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
         _fit(case, made, name, min(minutes, made.settings[name]), "The least there can be; it does not fit all the same.")
 
 
-def _share_minutes(case: Case, made: Start, most: dict[str, Setting], paper: bool) -> bool:
+def _share_minutes(case: Case, made: Start, most: dict[str, Setting], paper: bool) -> dict[str, Setting] | None:
+    """Set the three times of the work so that they fit; None where even the least of each does not."""
     fits = phase_minutes(
         case.challenge, case.section, case.levers, {**made.settings, **most}, order_paper=paper, keep=_kept(case)
     )
-    if fits is None:
-        return False
-    for name, minutes in fits.items():
+    for name, minutes in (fits or {}).items():
         _fit(case, made, name, minutes, "Shared out of the minutes there are.")
-    return True
+    return fits
 
 
 def _most(most: dict[str, Setting], lever: str, value: Setting) -> dict[str, Setting]:
@@ -194,7 +195,7 @@ def _paper(case: Case, made: Start) -> bool:
     return bool(paper_carries_and_cover_small(cols, build.load)[0])
 
 
-def _against(case: Case, lever: Lever, to: Setting, now: Setting) -> bool:
+def _against(lever: Lever, to: Setting, now: Setting) -> bool:
     """A step that takes back what another fitted already."""
     return to == now or (lever.type == "number" and to < now)
 

@@ -14,7 +14,10 @@ from rungwright.rulebase.vocabulary import is_private
 from rungwright.rulebase.words import counted, number, quantity, say_setting, say_word
 
 SLOT = re.compile(r"\{([^{}]*)\}")
-FORMATTERS = ("count", "number", "met", "label")
+_QUANTITIES = {"mass": "g", "length_cm": "cm", "length_mm": "mm", "minutes": "minutes", "seconds": "seconds", "times": "times"}
+NUMBER_FORMATTERS = ("count", "number", *_QUANTITIES, "minutes_short")
+FORMATTERS = (*NUMBER_FORMATTERS, "met", "word")
+"""Without one, a number is said by its unit and a word by its label. `minutes_short` says -7 as `7 minutes`."""
 
 
 @dataclass(frozen=True)
@@ -92,8 +95,12 @@ def _said(base: RuleBase, rule: Rule, fact: Fact, slot: Slot, units: Units) -> s
         return counted(value, *slot.arguments)
     if slot.formatter == "number":
         return number(value)
+    if slot.formatter == "minutes_short":
+        return quantity(abs(value), "minutes", units)
+    if slot.formatter in _QUANTITIES:
+        return quantity(value, _QUANTITIES[slot.formatter], units)
     if slot.formatter == "met":
-        return base.met[str(value)]
+        return base.met.get(str(value), say_word(value, base.names))
     kind = rule.aliases[slot.alias]
     if kind == "now" and slot.prop in base.levers:
         return say_setting(base.levers[slot.prop], value, units)

@@ -263,13 +263,9 @@ class Rule(Strict):
         """alias -> kind. A pattern without `as` goes by its kind, where that kind stands once."""
         kinds = [p.kind for p in self.when]
         return {
-            alias: p.kind
+            p.alias or (p.kind if kinds.count(p.kind) == 1 else f"{p.kind}#{i + 1}"): p.kind
             for i, p in enumerate(self.when)
-            if (alias := p.alias or (p.kind if kinds.count(p.kind) == 1 else f"{p.kind}_{i}"))
         }
-
-    def alias_of(self, index: int) -> str:
-        return list(self.aliases)[index]
 
 
 _PARAMETER = re.compile(r"\$([a-z][a-z0-9_]*)")

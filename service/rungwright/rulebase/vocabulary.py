@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, Self
 
 from pydantic import Field, model_validator
@@ -35,6 +36,7 @@ class PropertySpec(Strict):
 class KindSpec(Strict):
     step: Literal["start", "measure", "infer", "advise"]
     meaning: str
+    most: int = Field(default=12, ge=1, description="facts of this kind in one run")
     properties: dict[str, PropertySpec]
 
 
@@ -43,11 +45,13 @@ class Vocabulary:
     """Every kind with its properties; `now` has each lever, and for challenge levers what is left either way."""
 
     kinds: Mapping[str, Mapping[str, PropertySpec]]
+    most: Mapping[str, int]
+    """kind -> facts of it in one run"""
 
     def get(self, kind: str, prop: str) -> PropertySpec | None:
         return self.kinds.get(kind, {}).get(prop)
 
-    @property
+    @cached_property
     def schema(self) -> Schema:
         return {kind: {name: spec.type for name, spec in props.items()} for kind, props in self.kinds.items()}
 
@@ -68,7 +72,7 @@ def vocabulary(kinds: Mapping[str, KindSpec], levers: Mapping[str, Lever]) -> Vo
                 now[f"{lever.id}_{way}_left"] = PropertySpec(
                     type="number", unit="settings", meaning=f"settings left toward {way} for {lever.label}"
                 )
-    return Vocabulary(out)
+    return Vocabulary(out, {kind: spec.most for kind, spec in kinds.items()})
 
 
 def is_private(prop: str) -> bool:

@@ -1,0 +1,138 @@
+"""What the class needs: timetable, kit and brief of the chosen settings."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from rungwright.domain import recommendation as out
+from rungwright.domain.lever import setting_key
+from rungwright.measure.kit import kit_lines
+from rungwright.measure.phases import phases
+from rungwright.measure.queues import station_tests
+from rungwright.recommend import wording
+from rungwright.recommend.measuring import Measured
+from rungwright.rulebase import RuleFiring
+from rungwright.rulebase.words import number, say_setting
+
+
+def timetable_of(measured: Measured) -> out.Timetable:
+    case, time = measured.case, measured.checks["time"]
+    tests = station_tests(case.challenge)
+    order = case.challenge.order_paper if measured.order_paper[0] else [t.id for t in tests]
+    return out.Timetable(
+        manner=_say(measured, "test_manner"),
+        order=list(order),
+        phases=phases(case.challenge, case.section, time, 0),
+        stations=[
+            out.StationVisit(
+                test=t.id,
+                label=t.label,
+                copies=int(time.copies[t.id][0]),
+                visit_minutes=round(float(time.visit[t.id][0]), 1),
+                queue_minutes=round(float(time.queue[t.id][0]), 1),
+            )
+            for t in tests
+        ],
+        minutes_available=round(float(time.available[0]), 1),
+        minutes_needed=round(float(time.needed[0]), 1),
+    )
+
+
+def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
+    case = measured.case
+    names = case.base.names
+    items = [
+        out.KitItem(
+            lever=use.lever,
+            material=use.material,
+            label=use.label,
+            per_group=round(use.per_group, 1),
+            for_class=round(use.for_class, 1),
+            unit=use.measure,
+            there=None if use.there is None else round(use.there, 1),
+            short=round(use.short, 1),
+            instead=[names[m] for m in use.instead[:3]],
+        )
+        for use in kit_lines(case.challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
+    ]
+    excluded = {*(case.section.exclusions or ()), *banned}
+    return out.Kit(
+        items=items,
+        station_kit=[
+            f"{names.get(thing, thing.replace('_', ' '))} for the {test} station"
+            for test, things in case.challenge.station_kit.items()
+            for thing in things
+            if thing not in excluded
+        ],
+        preparation=_preparation(measured),
+        preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
+    )
+
+
+def _preparation(measured: Measured) -> list[str]:
+    """What to get ready before the lesson, with its minutes."""
+    listed = []
+    for lever in measured.cols.levers.values():
+        value = measured.cols.rows[0][lever.id]
+        minutes = (lever.preparation_minutes or {}).get(setting_key(value), 0)
+        if minutes:
+            listed.append(f"{wording.sentence(lever.label)[:-1]}: {_say(measured, lever.id)} (about {minutes:g} minutes)")
+    return listed
+
+
+def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFiring]) -> out.Brief:
+    """The page the groups get, from the chosen settings. Supports and their settings stay out of it."""
+    case, challenge = measured.case, measured.case.challenge
+    row = measured.cols.rows[0]
+    counted = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
+    kit = kit_lines(challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
+    spots = int(row["load_positions"])
+    return out.Brief(
+        title=challenge.label,
+        need=challenge.need,
+        criteria=[out.BriefLine(criterion=c.id, must=c.must, counts_as_yes=c.counts_as_yes) for c in counted],
+        constraints=[
+            f"Shelter {number(row['figure_count'])} {challenge.figure if row['figure_count'] == 1 else challenge.figures}; "
+            f"room for each: {_say(measured, 'room_each')}.",
+            f"The weight is {_say(measured, 'load_mass_g')}, {_say(measured, 'load_item')}.",
+            f"It stays {_say(measured, 'hold_seconds')} at {'one spot' if spots == 1 else f'{spots} spots'}: "
+            f"{_say(measured, 'load_place')}.",
+            f"The wind comes from {_say(measured, 'wind_sides')}.",
+            f"The rain comes from {_say(measured, 'rain_from')}, {_say(measured, 'rain_strokes')}.",
+            f"The way in: {_say(measured, 'entry')}.",
+        ],
+        kit=[f"{_amount(use.per_group, use.measure)}{use.label}" for use in kit if use.per_group > 0],
+        minutes=[
+            f"{label}: {_say(measured, lever)}"
+            for label, lever in (("Plan", "plan_minutes"), ("Build", "build_minutes"), ("Improve", "redesign_minutes"))
+            if row[lever]
+        ],
+        testing=[
+            f"Tests come in this order: {wording.listed(_order(measured))}.",
+            "A build that breaks gets one minute of repair; what cannot be tested is marked not tested.",
+        ],
+        questions=[q for firing in advice if firing.rule.ask for q in firing.rule.ask.questions][:6],
+        safety=[firing.text(firing.rule.warn) for firing in advice if firing.rule.warn],
+    )
+
+
+def _order(measured: Measured) -> list[str]:
+    challenge = measured.case.challenge
+    labels = {t.id: t.label for t in challenge.tests}
+    order = challenge.order_paper if measured.order_paper[0] else [t.id for t in station_tests(challenge)]
+    return [labels[t] for t in order]
+
+
+def _amount(amount: float, measure: str) -> str:
+    return {
+        "piece": f"{number(amount)} ",
+        "sheet": f"{number(amount)} sheets of ",
+        "cm": f"{number(amount)} cm of ",
+        "cm2": f"{number(amount)} cm² of ",
+        "g": f"{number(amount)} g of ",
+    }[measure]
+
+
+def _say(measured: Measured, lever: str) -> str:
+    case = measured.case
+    return say_setting(case.levers[lever], measured.cols.rows[0][lever], case.request.units.value)

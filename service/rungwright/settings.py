@@ -1,0 +1,57 @@
+"""What is set from outside, read once and passed on; nothing else reads the environment."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rungwright.rulebase import CompiledRules
+
+ENGINES = ("auto", "durable", "clips")
+
+
+class SettingsError(ValueError):
+    """A setting that cannot be used. The message names the variable and what it may be."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """`rules` None is the built-in rule base; `packs` are a school's own folders laid over it, in order."""
+
+    engine: str = "auto"
+    rules: Path | None = None
+    packs: tuple[Path, ...] = ()
+
+    @classmethod
+    def from_env(cls, environ: Mapping[str, str] | None = None) -> Settings:
+        """Read RUNGWRIGHT_ENGINE, RUNGWRIGHT_RULES and RUNGWRIGHT_PACKS. Raises SettingsError."""
+        environ = os.environ if environ is None else environ
+        engine = environ.get("RUNGWRIGHT_ENGINE", "").strip() or "auto"
+        if engine not in ENGINES:
+            raise SettingsError(f"RUNGWRIGHT_ENGINE is {engine!r}; use one of {', '.join(ENGINES)}")
+        rules = environ.get("RUNGWRIGHT_RULES", "").strip()
+        packs = [p.strip() for p in environ.get("RUNGWRIGHT_PACKS", "").split(os.pathsep) if p.strip()]
+        return cls(
+            engine,
+            _folder("RUNGWRIGHT_RULES", rules) if rules else None,
+            tuple(_folder("RUNGWRIGHT_PACKS", pack) for pack in packs),
+        )
+
+
+def _folder(variable: str, text: str) -> Path:
+    path = Path(text).expanduser()
+    if not path.is_dir():
+        raise SettingsError(f"{variable} names {text!r}, but there is no such folder")
+    return path
+
+
+def open_rules(settings: Settings) -> CompiledRules:
+    """Load, check and prepare the rule base. Raises RuleBaseError, EngineError, OSError. Close it when done with."""
+    # Imported here: reading settings must not cost the start-up time of the engines.
+    from rungwright.rulebase import CompiledRules, default_folder, load_rule_base
+
+    return CompiledRules(load_rule_base(settings.rules or default_folder(), settings.packs), settings.engine)
