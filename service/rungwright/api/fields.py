@@ -48,7 +48,7 @@ def _of_the_other_form(loc: tuple, data: Any) -> bool:
     """A challenge is an id or a whole object: what the other form would have needed helps nobody."""
     if len(loc) < 2 or loc[0] != "challenge" or not isinstance(data, dict):
         return False
-    return isinstance(data.get("challenge"), dict) != (loc[1] == "Challenge")
+    return isinstance(data.get("challenge"), dict) != ("Challenge" in str(loc[1]))
 
 
 def _path(error: dict[str, Any], data: Any) -> tuple:
@@ -56,14 +56,18 @@ def _path(error: dict[str, Any], data: Any) -> tuple:
     out: list[str | int] = []
     for i, part in enumerate(error["loc"]):
         last = i == len(error["loc"]) - 1
-        if isinstance(data, dict) and isinstance(part, str) and part in data:
-            data = data[part]
-        elif isinstance(data, list) and isinstance(part, int) and 0 <= part < len(data):
+        if _holds(data, part):
             data = data[part]
         elif not (last and error["type"] == "missing"):
             continue
         out.append(part)
     return tuple(out)
+
+
+def _holds(data: Any, part: str | int) -> bool:
+    if isinstance(part, str):
+        return isinstance(data, dict) and part in data
+    return isinstance(data, list) and 0 <= part < len(data)
 
 
 def _detail(model: type[BaseModel], group: list[tuple[dict[str, Any], tuple]]) -> str:
@@ -91,6 +95,7 @@ _WORDS = {
     "string_type": "must be a text",
     "int_type": "must be a whole number",
     "int_from_float": "must be a whole number",
+    "int_parsing": "must be a whole number",
     "float_type": "must be a number",
     "bool_type": "must be true or false",
     "list_type": "must be a list",

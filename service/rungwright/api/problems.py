@@ -197,7 +197,9 @@ def install(app: FastAPI) -> None:
 
 
 def _query_problem(error: RequestValidationError) -> ProblemError:
-    errors = [FieldProblem(pointer(e["loc"][1:]), plain_error(e)) for e in error.errors()]
+    """What is wrong with parameters; the bodies are not read by the framework."""
+    said = {"extra_forbidden": "is not a known parameter here"}
+    errors = [FieldProblem(pointer(e["loc"][1:]), said.get(e["type"]) or plain_error(e)) for e in error.errors()]
     return ProblemError(ProblemType.INVALID_QUERY, "A parameter of the query is wrong.", errors)
 
 

@@ -8,7 +8,6 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ConfigDict, Field
 
 from rungwright.domain.challenge import Criterion
-from rungwright.domain.recommendation import RuleRef
 from rungwright.domain.strict import Setting
 from rungwright.rulebase import Rule, RuleBase
 
@@ -111,9 +110,7 @@ class RuleView(View):
 
 def rule_view(base: RuleBase, rule: Rule) -> RuleView:
     conditions = {
-        part: [
-            ConditionView(kind=p.kind, name=p.alias or p.kind, tests=p.tests) for p in getattr(rule, part)
-        ]
+        part: [ConditionView(kind=p.kind, name=p.alias or p.kind, tests=p.tests) for p in getattr(rule, part)]
         for part in ("when", "unless")
     }
     return RuleView(
@@ -153,12 +150,13 @@ def _plain(value: Any) -> Any:
     return value
 
 
-class Liveness(View):
+class Alive(View):
     status: str
     version: str
 
 
-class Readiness(View):
+class Ready(View):
     status: str
     engine: str
-    rule_base: RuleRef = Field(description="version, and as id the digest")
+    rule_base_version: str
+    rule_base_digest: str

@@ -45,7 +45,9 @@ class Columns:
         if spec.type != "number":
             return at[self.values[lever]]
         x = np.asarray(spec.settings, float)
-        return np.interp(self.values[lever], x, at) if x[0] < x[-1] else np.interp(self.values[lever], x[::-1], at[::-1])
+        return (
+            np.interp(self.values[lever], x, at) if x[0] < x[-1] else np.interp(self.values[lever], x[::-1], at[::-1])
+        )
 
 
 def columns(levers: Mapping[str, Lever], rows: Sequence[Mapping[str, Setting]]) -> Columns:

@@ -54,6 +54,7 @@ MATERIAL: dict[str, Quantity] = {
 STICK_LENGTH_MM = 114.0  # craft-stick product pages: 114 x 10 x 2 mm; found
 STICK_MASS_G = 1.39  # birch craft stick, 0.95-1.57 g; found
 SHEET_LONG_MM = 297.0  # A4 copy paper; Letter is 279 x 216, 6 % less along the roll
+SHEET_SHORT_MM = 210.0
 SHEET_MASS_G = 4.99  # A4 at 80 g/m2; found
 TAPE_WIDTH_MM = 24.0  # usual school roll
 TAPE_MASS_G_PER_CM = 0.036  # 24 mm wide, about 150 g/m2; from memory
@@ -83,7 +84,8 @@ WORKMANSHIP: dict[Band, Spread] = {
 # Share of groups that think of rolling or folding paper without being told. Starting guess.
 KNOWS_TO_ROLL: dict[Band, float] = {Band.K_2: 0.15, Band.G3_5: 0.4, Band.G6_8: 0.8, Band.G9_12: 1.0}
 
-# Tape: below this nothing is joined at all; with less than a form needs its joints lose strength in proportion.
+# Tape: below this nothing is joined at all; with less than a form needs its joints lose strength in proportion, down to
+# the least share. Starting guesses.
 LEAST_TAPE_CM = 15.0
 LEAST_JOINT_SHARE = 0.3
 
@@ -101,6 +103,8 @@ STROKE_ML = Spread(0.8, 1.0, 1.2, "ml", "trigger sprayers", "from memory")
 # Median stature by age in years [mm], mean of boys and girls; CDC stature-for-age: 5 y (59.5 months), 8, 10, 20; found.
 STATURE_MM: dict[float, float] = {5.0: 1080.0, 8.0: 1277.35, 10.0: 1383.05, 20.0: 1700.95}
 
-FIGURE_HEIGHT_MM = 75.0  # common practice
-LYING_MM = (75.0, 30.0)
-LYING_THICK_MM = 5.0
+LYING_MM = (75.0, 30.0)  # floor of a figure that lies, common practice; a taller one is as long as it is tall
+# A floor this part smaller each way must still hold the figures for the room to be clear. Starting guess.
+FLOOR_SHRINKS = 0.05
+# Cover or paper needed over the area covered, for seams and edges. Common practice.
+OVERLAP = 1.1

@@ -41,12 +41,15 @@ def low_mid_high(values: NDArray) -> NDArray[np.float64]:
 
 
 def combined(mid: NDArray, *ratios: NDArray | float) -> NDArray[np.float64]:
-    """A product's 5 % or 95 % point: `mid` times exp of the root of squares of the factors' log ratios to their medians.
+    """5 % or 95 % point of a product: `mid` times exp of the root of the squared log ratios of its factors.
 
-    Exact for independent lognormal factors. All ratios lie on one side of 1 (low / mid or high / mid); the result
-    rises with each factor's median and with its own quantile.
+    `mid` is the product of the factors' medians, a ratio a factor's quantile over its median, above 0; all are at most
+    1 or all at least 1, ValueError otherwise. Exact for independent lognormal factors. The result rises with every
+    factor's median and with every quantile.
     """
     logs = [np.log(r) for r in ratios]
-    total = np.sqrt(sum(x * x for x in logs))
-    sign = 1.0 if np.all([np.all(x >= 0) for x in logs]) else -1.0
-    return mid * np.exp(sign * total)
+    up = all(np.all(x >= 0) for x in logs)
+    if not up and not all(np.all(x <= 0) for x in logs):
+        raise ValueError("ratios must all be at most 1 or all at least 1")
+    spread = np.sqrt(sum(x * x for x in logs))
+    return mid * np.exp(spread if up else -spread)

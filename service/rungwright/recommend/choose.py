@@ -125,7 +125,9 @@ class _Search:
         share = float(before.share[0])
         self.at_edge = (target.sign > 0 and share <= FLOOR) or (target.sign < 0 and share >= CEILING)
         wanted = self._not_refused(inference.candidates)
-        self.singles = measure(case, before.model, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
+        self.singles = (
+            measure(case, before.model, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
+        )
         self.at = {c: i for i, c in enumerate(wanted)}
         usable = self._classify(wanted)
         self.challenge = [c for c in usable if case.levers[c.lever].kind == LeverKind.CHALLENGE]
@@ -138,7 +140,9 @@ class _Search:
             if c.lever in ask.pinned:
                 self.held.append(Held(c.lever, c.to, "pinned", c.lead.rule.id, f"You asked to keep {label} as it is."))
             elif c.lever in ask.declined:
-                self.held.append(Held(c.lever, c.to, "declined", c.lead.rule.id, f"You did not want to change {label}."))
+                self.held.append(
+                    Held(c.lever, c.to, "declined", c.lead.rule.id, f"You did not want to change {label}.")
+                )
             elif self.case.levers[c.lever].kind != LeverKind.ACCESS:
                 wanted.append(c)
         return wanted

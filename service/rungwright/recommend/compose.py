@@ -175,7 +175,9 @@ def _summary(d: Decided) -> out.Summary:
     standing = wording.sentence(f"as it stands, {wording.outcome_clause(amount(now), groups)}")
     moves, practical = d.choice.best.moves, d.choice.practical
     if moves:
-        count = "One change makes" if len(moves) == 1 else f"{wording.number_word(len(moves)).capitalize()} changes make"
+        count = (
+            "One change makes" if len(moves) == 1 else f"{wording.number_word(len(moves)).capitalize()} changes make"
+        )
         way = "harder" if d.direction == "harder" else "easier"
         headline = f"{count} this {way}. {wording.sentence(wording.outcome_clause(amount(then), groups))}"
         if groups > 1:
@@ -190,13 +192,10 @@ def _summary(d: Decided) -> out.Summary:
     if groups == 1:
         first_test = "At the first test it may well miss something; that is what the second try is for."
     else:
-        first_test = (
-            f"At the first test expect {wording.about_groups(first, groups)} to meet every criterion"
-            + ("; that is what the second try is for." if d.choice.after.versions.second[0].any() else ".")
+        first_test = f"At the first test expect {wording.about_groups(first, groups)} to meet every criterion" + (
+            "; that is what the second try is for." if d.choice.after.versions.second[0].any() else "."
         )
-    return out.Summary(
-        headline=headline, standing=standing, first_test=first_test, evidence=evidence_sentence(d.case)
-    )
+    return out.Summary(headline=headline, standing=standing, first_test=first_test, evidence=evidence_sentence(d.case))
 
 
 def _nothing_proposed(d: Decided) -> str:
@@ -209,7 +208,9 @@ def _nothing_proposed(d: Decided) -> str:
         return "This is at the gentle end already, so nothing easier is proposed."
     edge = FLOOR if d.direction == "harder" else CEILING
     close = abs(share - edge) < 0.05
-    return f"No change that would make this {d.direction} passes the checks{' and stays within reach' if close else ''}."
+    return (
+        f"No change that would make this {d.direction} passes the checks{' and stays within reach' if close else ''}."
+    )
 
 
 def _not_reached(d: Decided) -> str:
@@ -279,7 +280,9 @@ def _proposal(d: Decided, c: Candidate, answer_id: str) -> out.Proposal:
 def _kit_effect(d: Decided, c: Candidate) -> list[str]:
     for line in d.case.challenge.kit:
         if line.lever == c.lever:
-            return [f"{_say(d.case, c.lever, c.to)} for each group instead of {_say(d.case, c.lever, d.start.settings[c.lever])}"]
+            return [
+                f"{_say(d.case, c.lever, c.to)} for each group instead of {_say(d.case, c.lever, d.start.settings[c.lever])}"
+            ]
     return []
 
 
@@ -417,7 +420,9 @@ def _target_text(d: Decided) -> str:
             "borrowed from question-and-answer teaching, not a finding about engineering challenges."
         )
     low, middle, high = target.demand
-    return f"A change of demand of {low:g} to {high:g}, best {middle:g}; {d.choice.sets_tried} sets of moves were tried."
+    return (
+        f"A change of demand of {low:g} to {high:g}, best {middle:g}; {d.choice.sets_tried} sets of moves were tried."
+    )
 
 
 def _not_evaluated(case: Case) -> list[str]:
@@ -425,5 +430,3 @@ def _not_evaluated(case: Case) -> list[str]:
         "Uplift of a light roof by gusts is not computed.",
         "Joints are taken as carefully made within the range of the band; no check sees a group's own build.",
     ]
-
-

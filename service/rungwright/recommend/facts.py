@@ -110,7 +110,11 @@ def last_outcome(run: Run | None) -> str:
 
 def now_fact(case: Case, settings: Mapping[str, Setting], flat_roof: bool | None = None) -> dict[str, Scalar | None]:
     """The settings as they stand, with the settings left either way for each challenge lever."""
-    fact: dict[str, Scalar | None] = {"kind": "now", "spots_flat": flat_roof, "stand_asked": _stand_asked(case, settings)}
+    fact: dict[str, Scalar | None] = {
+        "kind": "now",
+        "spots_flat": flat_roof,
+        "stand_asked": _stand_asked(case, settings),
+    }
     for name, lever in case.levers.items():
         fact[name] = settings[name]
         if lever.kind == LeverKind.CHALLENGE:

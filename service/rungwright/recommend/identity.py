@@ -11,7 +11,10 @@ from rungwright.recommend.resolve import Case
 
 def weights_digest(case: Case) -> str:
     """Digest of every number the model uses: the levers' weights and the challenge."""
-    key = (case.base.digest, case.challenge.id if case.challenge is case.base.challenges.get(case.challenge.id) else None)
+    key = (
+        case.base.digest,
+        case.challenge.id if case.challenge is case.base.challenges.get(case.challenge.id) else None,
+    )
     if key[1] is None:
         return _weights(case)
     if key not in _KNOWN:
@@ -34,7 +37,9 @@ def recommendation_id(case: Case) -> str:
     section = request["section"]
     for name, key in (("stations", "test"), ("materials", "material")):
         if section[name] is not None:
-            section[name] = sorted(section[name], key=lambda item, key=key: (item[key], json.dumps(item, sort_keys=True)))
+            section[name] = sorted(
+                section[name], key=lambda item, key=key: (item[key], json.dumps(item, sort_keys=True))
+            )
     for name in ("tools", "exclusions"):
         if section[name] is not None:
             section[name] = sorted(set(section[name]))

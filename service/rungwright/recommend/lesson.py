@@ -76,7 +76,9 @@ def _preparation(measured: Measured) -> list[str]:
         value = measured.cols.rows[0][lever.id]
         minutes = (lever.preparation_minutes or {}).get(setting_key(value), 0)
         if minutes:
-            listed.append(f"{wording.sentence(lever.label)[:-1]}: {_say(measured, lever.id)} (about {minutes:g} minutes)")
+            listed.append(
+                f"{wording.sentence(lever.label)[:-1]}: {_say(measured, lever.id)} (about {minutes:g} minutes)"
+            )
     return listed
 
 

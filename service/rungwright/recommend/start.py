@@ -154,8 +154,12 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
     # Not even the least fits: keep the least, so that the check says by how much.
     no_second_try = {**made.settings, "redesign_minutes": 0}
     fits = phase_minutes(
-        case.challenge, case.section, case.levers, {**no_second_try, **_most(most, "redesign_minutes", 0)},
-        order_paper=paper, keep=_kept(case),
+        case.challenge,
+        case.section,
+        case.levers,
+        {**no_second_try, **_most(most, "redesign_minutes", 0)},
+        order_paper=paper,
+        keep=_kept(case),
     )
     if fits and "redesign_minutes" not in case.set_by_caller:
         for name, minutes in fits.items():
@@ -168,7 +172,9 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
         "redesign_minutes": min(s for s in case.levers["redesign_minutes"].settings if s > 0),
     }
     for name, minutes in least.items():
-        _fit(case, made, name, min(minutes, made.settings[name]), "The least there can be; it does not fit all the same.")
+        _fit(
+            case, made, name, min(minutes, made.settings[name]), "The least there can be; it does not fit all the same."
+        )
 
 
 def _share_minutes(case: Case, made: Start, most: dict[str, Setting], paper: bool) -> dict[str, Setting] | None:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from rungwright.engine import Fact, Program, compile_rules
 from rungwright.rulebase.base import RuleBase
-from rungwright.rulebase.compile import RuleFiring, variants
+from rungwright.rulebase.compile import RuleFiring
 from rungwright.rulebase.rule import OtherCase, Rule
+from rungwright.rulebase.variants import variants
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,8 @@ def run_rule_cases(base: RuleBase, rule: Rule, program: Program) -> list[CaseRes
         said = firing.because(move=rule.cases.fires.move).text
     if firing is None:
         out.append(CaseResult(rule.id, "fires", False, "it does not fire"))
+    elif rule.cases.fires.gives is not None and rule.cases.fires.gives != rule.gives:
+        out.append(CaseResult(rule.id, "fires", False, f"it gives {rule.gives!r}, not {rule.cases.fires.gives!r}"))
     elif rule.because and said != rule.cases.fires.says:
         out.append(CaseResult(rule.id, "fires", False, f"it says {said!r}, not {rule.cases.fires.says!r}"))
     else:

@@ -5,22 +5,18 @@ from __future__ import annotations
 import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
-from typing import Any
+from functools import cached_property
 
 from rungwright.domain.units import Units
-from rungwright.engine import Fact, Failure, Firing, Pattern, Program, Ref, Template, Test, Tracer, choose, compile_rules
-from rungwright.engine import Rule as EngineRule
+from rungwright.engine import Fact, Firing, Program, Tracer, choose, compile_rules
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.reason import Rendered, render
-from rungwright.rulebase.rule import Move, PatternSpec, Rule
-from rungwright.rulebase.vocabulary import is_private
-from rungwright.rulebase.words import number
+from rungwright.rulebase.rule import Move, Rule
+from rungwright.rulebase.variants import variants
+from rungwright.rulebase.why_not import failure_sentence
 
 INFER = ("derive", "adjust", "limit")
 ADVISE = ("caution", "prompt")
-
-_OPS = {"is": "==", "is not": "!=", "at least": ">=", "at most": "<=", "above": ">", "below": "<"}
 
 
 @dataclass(frozen=True)
@@ -48,58 +44,6 @@ class Considered:
     rule: Rule
     fired: bool
     text: str
-
-
-def variants(rule: Rule) -> list[EngineRule]:
-    """The engine's rules of one rule: one for each choice of its `one of` words."""
-    positive = [
-        [Pattern(p.kind, alias, tests) for tests in _alternatives(p)]
-        for alias, p in zip(rule.aliases, rule.when, strict=True)
-    ]
-    # A negated `one of` is not a variant: it is one negation for each word.
-    negated = [Pattern(p.kind, None, tests, negated=True) for p in rule.unless for tests in _alternatives(p)]
-    makes: tuple[Template, ...] = ()
-    if rule.find:
-        values: list[tuple[str, Any]] = [("name", rule.find.name)]
-        if rule.find.about:
-            values.append(("about", _value(rule.find.about)))
-        makes = (Template("finding", tuple(values)),)
-    name = rule.id.replace("/", ".")
-    return [
-        EngineRule(f"{name}.v{i}", rule.stage, (*patterns, *negated), makes)
-        for i, patterns in enumerate(product(*positive))
-    ]
-
-
-def _value(text: str) -> str | Ref:
-    alias, dot, prop = text.partition(".")
-    return Ref(alias, prop) if dot else text
-
-
-def _alternatives(pattern: PatternSpec) -> list[tuple[Test, ...]]:
-    out: list[tuple[Test, ...]] = [()]
-    for prop, words in pattern.tests.items():
-        for word, value in words.items():
-            choices = [(t,) for t in _one_of(prop, value)] if word == "one of" else [_tests(prop, word, value)]
-            out = [(*done, *more) for done in out for more in choices]
-    return out
-
-
-def _one_of(prop: str, values: Sequence[Any]) -> list[Test]:
-    return [Test(prop, "==", v) for v in values]
-
-
-def _tests(prop: str, word: str, value: Any) -> tuple[Test, ...]:
-    if word == "none of":
-        return tuple(Test(prop, "!=", v) for v in value)
-    if word == "between":
-        return (Test(prop, ">=", value[0]), Test(prop, "<=", value[1]))
-    if word in ("present", "absent"):
-        return (Test(prop, "exists" if (word == "present") == bool(value) else "missing"),)
-    if word == "same as":
-        alias, _, other = value.partition(".")
-        return (Test(prop, "==", Ref(alias, other)),)
-    return (Test(prop, _OPS[word], value),)
 
 
 class CompiledRules:
@@ -149,6 +93,10 @@ class _Part:
         self.compiled = [v for rule in rules for v in variants(rule)]
         self.program: Program = compile_rules(stages, base.vocabulary.schema, self.compiled, engine)
 
+    @cached_property
+    def tracer(self) -> Tracer:
+        return Tracer(self.stages, self.base.vocabulary.schema, self.compiled)
+
     def run(self, facts: Sequence[Fact]) -> tuple[list[RuleFiring], list[Firing]]:
         raw = self.program.run(facts)
         merged: dict[tuple[str, tuple[int, ...]], RuleFiring] = {}
@@ -164,7 +112,7 @@ class _Part:
         firings, raw = self.run(facts)
         fired = {f.rule.id for f in firings}
         nearest: dict[str, tuple[int, str]] = {}
-        for trace in Tracer(self.stages, self.base.vocabulary.schema, self.compiled).trace_run(facts, raw):
+        for trace in self.tracer.trace_run(facts, raw):
             rule = self.by_variant[trace.rule]
             if trace.failure and trace.satisfied > nearest.get(rule.id, (-1, ""))[0]:
                 nearest[rule.id] = (trace.satisfied, failure_sentence(self.base, rule, trace.failure))
@@ -172,41 +120,3 @@ class _Part:
             Considered(rule, rule.id in fired, "It fired." if rule.id in fired else nearest[rule.id][1])
             for rule in self.rules
         ]
-
-
-_SAID = {"==": "is", "!=": "is not", ">=": "is at least", "<=": "is at most", ">": "is above", "<": "is below"}
-
-
-def failure_sentence(base: RuleBase, rule: Rule, failure: Failure) -> str:
-    """Why a rule did not fire, for a person. What it tests about supports is not told."""
-    variant = variants(rule)[0]
-    pattern = variant.when[failure.pattern]
-    if failure.cause == "blocked":
-        return f"It is held off because {_fact_said(pattern.kind, failure.fact)} is there."
-    if failure.cause == "no_fact" or failure.test is None:
-        return f"There is no {pattern.kind} that it could be about."
-    test = failure.test
-    if is_private(test.prop):
-        return "It is about an access need."
-    spec = base.vocabulary.get(pattern.kind, test.prop)
-    what = spec.meaning if spec else test.prop
-    have = (failure.fact or {}).get(test.prop)
-    about = (failure.fact or {}).get("name")
-    of = f" ({about})" if about and test.prop != "name" else ""
-    wanted = f"{test.value.alias}.{test.value.prop}" if isinstance(test.value, Ref) else _plain(test.value)
-    if test.op in ("exists", "missing"):
-        need = "is told" if test.op == "exists" else "is not told"
-    else:
-        need = f"{_SAID[test.op]} {wanted}"
-    return f"It needs that {what}{of} {need}; it is {'not told' if have is None else _plain(have)}."
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return number(value) if isinstance(value, (int, float)) else str(value)
-
-
-def _fact_said(kind: str, fact: Fact | None) -> str:
-    name, about = (fact or {}).get("name"), (fact or {}).get("about")
-    return f"the {kind}" + (f" {name}" if name else "") + (f" about {about}" if about else "")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rungwright.rulebase.base import RuleBase, build_rule
+from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.cases import run_cases
 from rungwright.rulebase.marked import Marked
+from rungwright.rulebase.reading import build_rule
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_origin
 
 import yaml
 from pydantic import BaseModel, ValidationError
@@ -54,13 +54,20 @@ def read_marked(path: Path) -> Marked:
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         marked.problems.append(Problem(path, line, column, f"this is not YAML: {error.problem or error}"))
         return marked
-    except (UnicodeDecodeError, yaml.YAMLError) as error:
-        marked.problems.append(Problem(path, 1, 1, f"this is not UTF-8 YAML: {error}"))
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        marked.problems.append(Problem(path, line, 1, "this is not UTF-8 text"))
+        return marked
+    except yaml.YAMLError as error:
+        marked.problems.append(Problem(path, 1, 1, f"this is not YAML: {str(error).splitlines()[0]}"))
         return marked
     if node is None:
         marked.problems.append(Problem(path, 1, 1, "the file is empty"))
         return marked
-    marked.data = _build(node, (), marked)
+    try:
+        marked.data = _build(node, (), marked)
+    except RecursionError:  # an anchor inside itself, or brackets past any use
+        marked.problems.append(Problem(path, 1, 1, "the file is nested too deep; anchors are not used here"))
     return marked
 
 
@@ -71,8 +78,11 @@ def _build(node: yaml.Node, at: tuple, marked: Marked) -> Any:
     if isinstance(node, yaml.MappingNode):
         out: dict[str, Any] = {}
         for key_node, value_node in node.value:
-            key = str(key_node.value)
             place = (key_node.start_mark.line + 1, key_node.start_mark.column + 1)
+            if not isinstance(key_node, yaml.ScalarNode):
+                marked.problems.append(Problem(marked.path, *place, "a key is a word, not a list or a mapping"))
+                continue
+            key = key_node.value
             if key in out:
                 marked.problems.append(Problem(marked.path, *place, f"the key {key!r} stands twice"))
             marked.keys[(*at, key)] = place
@@ -96,35 +106,42 @@ def validated(model: type[Model], marked: Marked, data: Any = None, at: tuple = 
     try:
         return model.model_validate(marked.data if data is None else data)
     except ValidationError as error:
-        for item in error.errors():
-            marked.problems.append(_located(model, marked, at, item))
+        # A value of several types gives a message for each type at one place; one is enough.
+        marked.problems += dict.fromkeys(_located(model, marked, at, item) for item in error.errors())
         return None
 
 
 def _located(model: type[BaseModel], marked: Marked, at: tuple, item: Any) -> Problem:
-    loc = [part for part in item["loc"]]
+    loc = item["loc"]
     # Union members and other helpers stand in the location without standing in the file.
     path: list[str | int] = list(at)
     for part in loc:
         if (*path, part) in marked.places or (*path, part) in marked.keys:
             path.append(part)
-    where = ".".join(str(p) for p in loc)
     if item["type"] == "extra_forbidden":
-        return marked.problem(path, f"{loc[-1]!r} is not a key here{nearest(loc[-1], _known_keys(model, loc))}", key=True)
+        known = nearest(loc[-1], _known_keys(model, loc))
+        return marked.problem(path, f"{loc[-1]!r} is not a key here{known}", key=True)
     if item["type"] == "missing":
-        return marked.problem(path, f"{where!r} is missing")
+        return marked.problem(path, f"{'.'.join(map(str, loc))!r} is missing")
+    where = ".".join(str(part) for part in path[len(at) :])
     message = item["msg"].removeprefix("Value error, ")
+    if str(loc[-1] if loc else "") in ("int", "float", "str", "bool") and (not path or path[-1] != loc[-1]):
+        message = "a number, a word, true or false is needed here"
     return marked.problem(path, f"{where + ': ' if where else ''}{message}")
 
 
 def _known_keys(model: type[BaseModel], loc: Sequence[str | int]) -> list[str]:
     """Field names of the model that the last part of a location belongs to, as far as it can be followed."""
     current: type[BaseModel] | None = model
-    for part in loc[:-1]:
-        if not isinstance(part, str) or current is None:
-            continue
-        found = current.model_fields.get(part)
-        current = _model_in(found.annotation) if found else None
+    parts = list(loc[:-1])
+    while parts and current is not None:
+        part = parts.pop(0)
+        found = next((f for name, f in current.model_fields.items() if part in (name, f.alias)), None)
+        if found is None:
+            return []
+        current = _model_in(found.annotation)
+        if parts and (isinstance(parts[0], int) or get_origin(found.annotation) is dict):
+            parts.pop(0)  # an item of a list, or the key of an entry
     return [f.alias or name for name, f in current.model_fields.items()] if current else []
 
 

@@ -14,7 +14,14 @@ from rungwright.rulebase.vocabulary import is_private
 from rungwright.rulebase.words import counted, number, quantity, say_setting, say_word
 
 SLOT = re.compile(r"\{([^{}]*)\}")
-_QUANTITIES = {"mass": "g", "length_cm": "cm", "length_mm": "mm", "minutes": "minutes", "seconds": "seconds", "times": "times"}
+_QUANTITIES = {
+    "mass": "g",
+    "length_cm": "cm",
+    "length_mm": "mm",
+    "minutes": "minutes",
+    "seconds": "seconds",
+    "times": "times",
+}
 NUMBER_FORMATTERS = ("count", "number", *_QUANTITIES, "minutes_short")
 FORMATTERS = (*NUMBER_FORMATTERS, "met", "word")
 """Without one, a number is said by its unit and a word by its label. `minutes_short` says -7 as `7 minutes`."""
@@ -61,18 +68,27 @@ def _slot(text: str) -> Slot:
 
 
 def render(
-    base: RuleBase, rule: Rule, template: str, matched: Mapping[str, Fact], units: Units = "both", move: Move | None = None
+    base: RuleBase,
+    rule: Rule,
+    template: str,
+    matched: Mapping[str, Fact],
+    units: Units = "both",
+    move: Move | None = None,
 ) -> Rendered:
     """The text with every slot filled, and as evidence the facts quoted first, then the others that the rule tested.
 
     What a rule tests about supports is in no text and no evidence.
+
+    Raises:
+        ValueError: the template has {from} or {to} and no move is given.
     """
     quoted: dict[tuple[str, str], None] = {}
 
     def fill(match: re.Match[str]) -> str:
         slot = _slot(match[1])
         if slot.prop is None:
-            assert move is not None and rule.propose is not None
+            if move is None or rule.propose is None:
+                raise ValueError(f"rule {rule.id} speaks of a move: say which")
             lever = base.levers[rule.propose.lever]
             return say_setting(lever, move.from_ if slot.alias == "from" else move.to, units)
         quoted[(slot.alias, slot.prop)] = None

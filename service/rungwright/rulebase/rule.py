@@ -76,12 +76,11 @@ class PatternSpec(Strict):
         tests = value[kinds[0]]
         if tests is None:
             tests = {}
-        if not isinstance(tests, dict) or not all(isinstance(t, dict) and t for t in tests.values()):
-            raise ValueError("each property needs a test, for example {at least: 3}")
+        if not isinstance(tests, dict):
+            raise ValueError(f"{kinds[0]} takes properties with their tests")
         for prop, words in tests.items():
-            for word in words:
-                if word not in WORDS:
-                    raise ValueError(f"{prop}: {word!r} is not a test; there are {', '.join(WORDS)}")
+            if not isinstance(words, dict) or not words:
+                raise ValueError(f"{prop} needs a test, for example {{at least: 3}} or {{is: load}}")
         return {"kind": kinds[0], "alias": value.get("as"), "tests": tests}
 
 
@@ -171,6 +170,7 @@ class Move(Strict):
 class FiresCase(Strict):
     facts: list[dict[str, dict[str, Setting]]] = Field(min_length=1)
     move: Move | None = None
+    gives: Any = Field(default=None, description="the verb's value, where a parameter stands in it")
     says: str | None = None
 
 
@@ -253,15 +253,28 @@ class Rule(Strict):
     def verb(self) -> str:
         return next(verb for verb in VERBS if getattr(self, verb) is not None)
 
+    @property
+    def gives(self) -> Any:
+        """The verb's value as it stands in a file, parameters put in."""
+        value = getattr(self, self.verb)
+        parts = value if isinstance(value, list) else [value]
+        plain = [p.model_dump(by_alias=True, exclude_none=True) if isinstance(p, Strict) else p for p in parts]
+        return plain if isinstance(value, list) else plain[0]
+
     @cached_property
     def conditions(self) -> int:
         """Tests in all patterns: of two rules that propose the same, the more particular one leads."""
         return sum(len(words) for p in (*self.when, *self.unless) for words in p.tests.values())
 
     @cached_property
+    def kinds(self) -> list[str]:
+        """The kind of each pattern in `when`."""
+        return [p.kind for p in self.when]
+
+    @cached_property
     def aliases(self) -> dict[str, str]:
         """alias -> kind. A pattern without `as` goes by its kind, where that kind stands once."""
-        kinds = [p.kind for p in self.when]
+        kinds = self.kinds
         return {
             p.alias or (p.kind if kinds.count(p.kind) == 1 else f"{p.kind}#{i + 1}"): p.kind
             for i, p in enumerate(self.when)
@@ -270,6 +283,13 @@ class Rule(Strict):
 
 _PARAMETER = re.compile(r"\$([a-z][a-z0-9_]*)")
 WITH_PARAMETERS = ("when", "unless", *(verb for verb in VERBS if verb not in ("warn", "ask")))
+
+
+def has_parameter(data: Any) -> bool:
+    """Whether a `$name` stands in plain data."""
+    missing: set[str] = set()
+    put_in(data, {}, set(), missing)
+    return bool(missing)
 
 
 def put_in(data: Any, values: Mapping[str, Any], used: set[str], missing: set[str]) -> Any:

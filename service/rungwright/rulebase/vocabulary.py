@@ -15,6 +15,10 @@ from rungwright.engine.form import Schema, Type
 
 PRIVATE_PREFIXES = ("need_", "may_mouth_")
 """Properties about supports: a rule may test them, no text or evidence may show them."""
+SINGLE = ("section", "now", "checks")
+"""Kinds of which there is exactly one fact."""
+RESERVED = ("id", "kind", "sid")
+"""Names that a property may not have: the engines use them."""
 
 
 class PropertySpec(Strict):
@@ -23,6 +27,7 @@ class PropertySpec(Strict):
     unit: str | None = None
     one_of: list[str] | None = None
     step: str | None = None
+    may_be_missing: bool = Field(default=False, description="not always known: a text quotes it only if tested")
 
     @model_validator(mode="after")
     def _fits(self) -> Self:
@@ -47,6 +52,8 @@ class Vocabulary:
     kinds: Mapping[str, Mapping[str, PropertySpec]]
     most: Mapping[str, int]
     """kind -> facts of it in one run"""
+    advice: frozenset[str] = frozenset()
+    """kinds that are there only for caution and prompt rules"""
 
     def get(self, kind: str, prop: str) -> PropertySpec | None:
         return self.kinds.get(kind, {}).get(prop)
@@ -72,7 +79,8 @@ def vocabulary(kinds: Mapping[str, KindSpec], levers: Mapping[str, Lever]) -> Vo
                 now[f"{lever.id}_{way}_left"] = PropertySpec(
                     type="number", unit="settings", meaning=f"settings left toward {way} for {lever.label}"
                 )
-    return Vocabulary(out, {kind: spec.most for kind, spec in kinds.items()})
+    advice = frozenset(kind for kind, spec in kinds.items() if spec.step == "advise")
+    return Vocabulary(out, {kind: spec.most for kind, spec in kinds.items()}, advice)
 
 
 def is_private(prop: str) -> bool:

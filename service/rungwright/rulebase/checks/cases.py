@@ -6,7 +6,7 @@ from typing import Any
 
 from rungwright.rulebase.checks.names import setting_mistake
 from rungwright.rulebase.checks.report import Report
-from rungwright.rulebase.rule import OtherCase
+from rungwright.rulebase.rule import OtherCase, has_parameter
 
 _THRESHOLDS = ("at least", "at most", "above", "below", "between")
 
@@ -16,6 +16,7 @@ def check_cases(report: Report) -> None:
     for i, entry in enumerate(fires.facts):
         _check_facts(report, ("cases", "fires", "facts", i), entry)
     _check_move(report)
+    _check_gives(report)
     for i, case in enumerate(report.rule.cases.others):
         _check_other(report, ("cases", "others", i), case)
     _check_sorts(report)
@@ -50,8 +51,23 @@ def _check_move(report: Report) -> None:
             return
         if rule.propose.to is not None and move.to != rule.propose.to:
             report.add((*at, "move", "to"), f"the rule proposes {rule.propose.to!r}, not {move.to!r}")
-        elif rule.propose.steps and not 0 < abs(lever.position(move.to) - lever.position(move.from_)) <= rule.propose.steps:
+        elif (
+            rule.propose.steps
+            and not 0 < abs(lever.position(move.to) - lever.position(move.from_)) <= rule.propose.steps
+        ):
             report.add((*at, "move", "to"), f"{move.to!r} is not within the steps that the rule proposes")
+
+
+def _check_gives(report: Report) -> None:
+    """No case could tell that a parameter of the verb has moved, unless one says what the verb comes to."""
+    rule, fires = report.rule, report.rule.cases.fires
+    if fires.gives is None:
+        if has_parameter(report.file.data[rule.verb]):
+            report.add(
+                ("cases", "fires"), f"a parameter stands in `{rule.verb}`: say what it comes to in `gives`", key=True
+            )
+    elif fires.gives != rule.gives:
+        report.add(("cases", "fires", "gives"), f"`{rule.verb}` comes to {rule.gives!r}, not {fires.gives!r}")
 
 
 def _check_other(report: Report, at: tuple, case: OtherCase) -> None:

@@ -10,6 +10,7 @@ from rungwright.domain.lever import Lever
 from rungwright.domain.material import Rigidity
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.problems import nearest
+from rungwright.rulebase.rule import Rule
 from rungwright.rulebase.vocabulary import PropertySpec
 
 _TYPES = {"number": "a number", "word": "a word", "yes_no": "true or false"}
@@ -32,6 +33,30 @@ class Names:
     @cached_property
     def findings(self) -> frozenset[str]:
         return frozenset(rule.find.name for rule in self.base.rules.values() if rule.find)
+
+    @cached_property
+    def _about(self) -> dict[str, frozenset[str]]:
+        out: dict[str, frozenset[str]] = {}
+        for rule in self.base.rules.values():
+            if rule.find and rule.find.about:
+                out[rule.find.name] = out.get(rule.find.name, frozenset()) | self._made_about(rule, rule.find.about)
+        return out
+
+    def _made_about(self, rule: Rule, about: str) -> frozenset[str]:
+        alias, dot, prop = about.partition(".")
+        if not dot:
+            return frozenset({about})
+        if alias not in rule.aliases:
+            return frozenset()
+        words = rule.when[list(rule.aliases).index(alias)].tests.get(prop, {})
+        named = [words["is"]] if "is" in words else words.get("one of")
+        if isinstance(named, list):
+            return frozenset(map(str, named))
+        return frozenset(self._words.get((rule.aliases[alias], prop), ()))
+
+    def found_about(self, name: str) -> frozenset[str]:
+        """What a finding of this name may be about."""
+        return self._about.get(name, frozenset())
 
     @cached_property
     def _subjects(self) -> frozenset[str]:

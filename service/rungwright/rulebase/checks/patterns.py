@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import combinations
-from math import prod
+from collections.abc import Sequence
 from typing import Any
 
-from rungwright.engine.check import MAX_PATTERNS
 from rungwright.rulebase.checks.contradictions import contradiction
 from rungwright.rulebase.checks.report import Report
 from rungwright.rulebase.problems import nearest
-from rungwright.rulebase.rule import PatternSpec
+from rungwright.rulebase.rule import WORDS, PatternSpec
 
-MAX_VARIANTS = 64
-"""Choices of `one of` words that one rule may come to; each is a rule of its own to an engine."""
-MAX_JOINED = 12
-"""Facts of each of two kinds that one rule may combine: more would make a run slow."""
+ADVISE = ("caution", "prompt")
 
 _ANY = ("is", "is not", "present", "absent", "same as")
 _WORDS = {
@@ -31,26 +25,6 @@ def check_patterns(report: Report) -> None:
     for part, patterns in (("when", rule.when), ("unless", rule.unless)):
         for i, pattern in enumerate(patterns):
             _check_pattern(report, (part, i), pattern)
-    choices = prod(
-        len(value)
-        for pattern in rule.when
-        for words in pattern.tests.values()
-        for word, value in words.items()
-        if word == "one of" and isinstance(value, list)
-    )
-    if choices > MAX_VARIANTS:
-        report.add(("when",), f"the `one of` words make {choices} choices, at most {MAX_VARIANTS} are allowed", key=True)
-    if len(rule.when) + len(rule.unless) > MAX_PATTERNS:
-        report.add(("when",), f"a rule has at most {MAX_PATTERNS} conditions, `unless` included", key=True)
-    _check_joined(report)
-
-
-def _check_joined(report: Report) -> None:
-    most = report.names.base.vocabulary.most
-    for (_, one), (i, two) in combinations(enumerate(report.rule.when), 2):
-        if min(most.get(one.kind, 0), most.get(two.kind, 0)) > MAX_JOINED:
-            message = f"{one.kind} and {two.kind} may each be more than {MAX_JOINED} facts; one rule may not join them"
-            report.add(("when", i, two.kind), message, key=True)
 
 
 def _check_pattern(report: Report, at: tuple, pattern: PatternSpec) -> None:
@@ -59,13 +33,16 @@ def _check_pattern(report: Report, at: tuple, pattern: PatternSpec) -> None:
         return
     if kind == "finding" and report.rule.stage == "derive":
         report.add((*at, kind), "a derive rule never reads findings: test the facts behind them", key=True)
+    if kind in names.base.vocabulary.advice and report.rule.stage not in ADVISE:
+        report.add((*at, kind), f"{kind} is there only for caution and prompt rules", key=True)
     _check_alias(report, at, pattern)
     for prop, words in pattern.tests.items():
         there = (*at, kind, prop)
         if report.add(there, names.property_mistake(kind, prop), key=True):
             continue
         wrong = [
-            report.add((*there, word), _test_mistake(report, at, kind, prop, word, value)) for word, value in words.items()
+            report.add((*there, word), _test_mistake(report, at, kind, prop, word, value), key=word not in WORDS)
+            for word, value in words.items()
         ]
         if not any(wrong):
             report.add(there, _never(report, kind, prop, words), key=True)
@@ -73,24 +50,28 @@ def _check_pattern(report: Report, at: tuple, pattern: PatternSpec) -> None:
 
 def _check_alias(report: Report, at: tuple, pattern: PatternSpec) -> None:
     part, index = at
+    taken = _aliases(report.rule.when[:index]) if part == "when" else []
     if pattern.alias is None:
-        return
-    if part == "unless":
+        if part == "when" and pattern.kind in taken and report.rule.kinds.count(pattern.kind) == 1:
+            report.add((*at, pattern.kind), f"the name {pattern.kind!r} is given to another condition", key=True)
+    elif part == "unless":
         report.add((*at, "as"), "a fact that must not be there has no name: leave `as` out", key=True)
     elif pattern.alias in ("from", "to") or not pattern.alias.isidentifier():
         report.add((*at, "as"), f"{pattern.alias!r} cannot be a name here: letters and digits, and not from or to")
-    elif pattern.alias in [other for other, _ in _aliases(report.rule.when[:index])]:
+    elif pattern.alias in taken:
         report.add((*at, "as"), f"the name {pattern.alias!r} is given twice")
 
 
-def _aliases(patterns: Sequence[PatternSpec]) -> Iterator[tuple[str, str]]:
-    for pattern in patterns:
-        yield pattern.alias or pattern.kind, pattern.kind
+def _aliases(patterns: Sequence[PatternSpec]) -> list[str]:
+    kinds = [p.kind for p in patterns]
+    return [p.alias or p.kind for p in patterns if p.alias or kinds.count(p.kind) == 1]
 
 
 def _test_mistake(report: Report, at: tuple, kind: str, prop: str, word: str, value: Any) -> str | None:
     names = report.names
     type_ = names.base.vocabulary.kinds[kind][prop].type
+    if word not in WORDS:
+        return f"{word!r} is not a test{nearest(word, WORDS)}"
     if word not in _WORDS[type_]:
         return f"{word!r} does not suit {kind}.{prop}, which is a {type_}; use {', '.join(_WORDS[type_])}"
     if word in ("present", "absent"):
@@ -112,14 +93,18 @@ def _test_mistake(report: Report, at: tuple, kind: str, prop: str, word: str, va
 def _join_mistake(report: Report, at: tuple, type_: str, value: Any) -> str | None:
     alias, _, prop = str(value).partition(".")
     part, index = at
-    earlier = report.rule.when[:index] if part == "when" else report.rule.when
-    known = dict(_aliases(earlier))
+    known = list(report.rule.aliases)
+    if part == "when":
+        known = known[:index]
     if alias not in known:
         return f"`same as` takes alias.property of an earlier condition; {alias!r} is none{nearest(alias, known)}"
-    spec = report.names.base.vocabulary.get(known[alias], prop)
-    if spec is None:
-        return report.names.property_mistake(known[alias], prop) if known[alias] in report.names.base.vocabulary.kinds else None
-    return None if spec.type == type_ else f"{value} is a {spec.type}, and a {type_} is needed"
+    kind = report.rule.aliases[alias]
+    if kind not in report.names.base.vocabulary.kinds:
+        return None  # told where that condition stands
+    if mistake := report.names.property_mistake(kind, prop):
+        return mistake
+    other = report.names.base.vocabulary.kinds[kind][prop].type
+    return None if other == type_ else f"{value} is a {other}, and a {type_} is needed"
 
 
 def _never(report: Report, kind: str, prop: str, words: dict[str, Any]) -> str | None:

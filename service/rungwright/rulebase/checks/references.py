@@ -80,8 +80,8 @@ def _of_challenge(base: RuleBase, names: Names, challenge: Challenge) -> Iterato
         yield ("kit", i, "role"), "role", line.role, {m.role for m in base.materials.values()}
     for test, tools in challenge.station_kit.items():
         yield ("station_kit", test), "test", test, tests
-        for i, tool in enumerate(tools):
-            yield ("station_kit", test, i), "tool", tool, base.tools
+        for i, thing in enumerate(tools):
+            yield ("station_kit", test, i), "tool or material", thing, {*base.tools, *base.materials}
     for i, margin in enumerate(challenge.margins):
         yield ("margins", i, "criterion"), "criterion", margin.criterion, criteria
         yield ("margins", i, "source"), "source", margin.source, base.sources

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from rungwright.domain.lever import Lever
+from rungwright.domain.lever import Lever, LeverKind
 from rungwright.rulebase.checks.names import setting_mistake
 from rungwright.rulebase.checks.report import Report
 from rungwright.rulebase.problems import nearest
 from rungwright.rulebase.rule import LeverSpec
 
-_BOUND = ("at_most", "at_least", "none_of")
+_BOUND = ("at_most", "at_least", "one_of", "none_of")
 _ORDER = ("at_most", "at_least", "above", "below")
 
 
@@ -26,7 +26,7 @@ def check_verb(report: Report) -> None:
         _check_forbid(report, rule.forbid)
     elif rule.hold:
         for i, lever in enumerate(rule.hold.levers):
-            report.add(("hold", "levers", i), report.names.lever_mistake(lever))
+            _check_held(report, ("hold", "levers", i), lever, rule.hold.levers[:i])
     elif rule.ban:
         base = report.names.base
         for what, known in (("material", base.materials), ("tool", base.tools)):
@@ -59,20 +59,33 @@ def _check_propose(report: Report) -> None:
     if report.add(("propose", "lever"), report.names.lever_mistake(propose.lever)):
         return
     lever = report.names.base.levers[propose.lever]
+    families = report.rule.families or ()
+    there = [c for c in report.names.base.challenges.values() if c.family in families]
+    if there and not any(lever.id in preset for c in there for preset in c.presets.values()):
+        report.add(("propose", "lever"), f"no challenge of {', '.join(families)} has the lever {lever.id}")
     if propose.to is not None:
         report.add(("propose", "to"), setting_mistake(lever, propose.to))
     elif propose.steps >= len(lever.settings):
         report.add(("propose", "steps"), f"{lever.id} has {len(lever.settings)} settings: at most that less one step")
 
 
+def _check_held(report: Report, at: tuple, lever: str, before: list[str]) -> None:
+    if report.add(at, report.names.lever_mistake(lever)):
+        return
+    if report.names.base.levers[lever].kind != LeverKind.CHALLENGE:
+        report.add(at, f"{lever} is no challenge lever: it moves toward neither easier nor harder")
+    elif lever in before:
+        report.add(at, f"{lever} is held twice")
+
+
 def _check_bound(report: Report, bound: LeverSpec) -> None:
     if report.add(("bound", "lever"), report.names.lever_mistake(bound.lever)):
         return
     lever = report.names.base.levers[bound.lever]
-    for word, value in bound.tests():
+    for word, _ in bound.tests():
         if word not in _BOUND:
             said = word.replace("_", " ")
-            report.add(("bound", said), f"a bound is at most, at least or none of, not {said}", key=True)
+            report.add(("bound", said), f"a bound is at most, at least, one of or none of, not {said}", key=True)
             return
     if _check_tests(report, ("bound",), lever, bound):
         return
@@ -88,11 +101,17 @@ def _check_forbid(report: Report, forbid: list[LeverSpec]) -> None:
         at = ("forbid", i)
         if report.add((*at, "lever"), report.names.lever_mistake(spec.lever)):
             continue
+        if spec.lever in [other.lever for other in forbid[:i]]:
+            report.add((*at, "lever"), f"{spec.lever} stands twice: a lever has one setting at a time")
+            continue
         lever = report.names.base.levers[spec.lever]
         if _check_tests(report, at, lever, spec):
             continue
-        if not any(all(_holds(s, word, value) for word, value in spec.tests()) for s in lever.settings):
+        passing = [s for s in lever.settings if all(_holds(s, word, value) for word, value in spec.tests())]
+        if not passing:
             report.add((*at, "lever"), f"no setting of {lever.id} passes this, so it forbids nothing")
+        elif len(passing) == len(lever.settings):
+            report.add((*at, "lever"), f"every setting of {lever.id} passes this: leave it out")
 
 
 def _check_tests(report: Report, at: tuple, lever: Lever, spec: LeverSpec) -> bool:

@@ -1,0 +1,138 @@
+"""The OpenAPI contract of the service. `python -m rungwright.api.contract > openapi/openapi.json` writes it."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+from pydantic.json_schema import models_json_schema
+
+from rungwright.api.batch import AnsweredLine, ProblemLine
+from rungwright.api.body import JSON, NDJSON
+from rungwright.api.demo import demo
+from rungwright.api.enums import name_enums
+from rungwright.api.problems import Problem, ProblemType
+from rungwright.domain.ask import RecommendationRequest
+
+_AT = "#/components/schemas/"
+
+
+def contract(app: FastAPI) -> dict[str, Any]:
+    """The contract of an app: every failure in one shape, closed sets of words by name, outputs complete."""
+    spec = get_openapi(
+        title=app.title,
+        version=app.version,
+        summary=app.summary,
+        description=app.description,
+        tags=app.openapi_tags,
+        routes=app.routes,
+    )
+    spec["servers"] = [{"url": "/"}]
+    schemas = spec["components"]["schemas"]
+    _drop_unused(spec, "HTTPValidationError", "ValidationError")
+    _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
+    _complete(schemas)
+    _add(schemas, [(RecommendationRequest, "validation")])
+    name_enums(schemas)
+    _examples(spec)
+    spec["components"]["schemas"] = dict(sorted(schemas.items()))
+    return spec
+
+
+def _drop_unused(spec: dict[str, Any], *names: str) -> None:
+    """The framework documents a failure of its own shape, which this service never sends."""
+    for name in names:
+        spec["components"]["schemas"].pop(name, None)
+    for operation in _operations(spec):
+        responses = operation["responses"]
+        if _AT + "HTTPValidationError" in json.dumps(responses.get("422", {})):
+            del responses["422"]
+        if "500" not in responses:
+            responses["500"] = _problem_response("Something went wrong in the service")
+        responses["200"]["content"] = {
+            (NDJSON if operation["operationId"] == "recommend_batch" else name): content
+            for name, content in responses["200"]["content"].items()
+        }
+
+
+def _problem_response(description: str) -> dict[str, Any]:
+    return {"description": description, "content": {"application/problem+json": {"schema": {"$ref": _AT + "Problem"}}}}
+
+
+def _operations(spec: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    for item in spec["paths"].values():
+        yield from item.values()
+
+
+def _add(schemas: dict[str, Any], models: list[tuple[Any, Any]]) -> None:
+    """Schemas that no route's signature names. One that is there with another content goes in as `...Input`."""
+    _, found = models_json_schema(models, ref_template=_AT + "{model}")
+    found = found["$defs"]
+    renamed = {n: f"{n}Input" for n, s in found.items() if schemas.get(n, s) != s}
+    # What refers to a renamed one differs too, although its own text is the same.
+    while more := {
+        n: f"{n}Input"
+        for n, s in found.items()
+        if n in schemas and n not in renamed and any(f'"{_AT}{r}"' in json.dumps(s) for r in renamed)
+    }:
+        renamed |= more
+    text = json.dumps({renamed.get(n, n): s for n, s in found.items()})
+    for old, new in renamed.items():
+        text = text.replace(f'"{_AT}{old}"', f'"{_AT}{new}"')
+    for name, schema in json.loads(text).items():
+        schemas.setdefault(name, schema)
+
+
+def _complete(schemas: dict[str, Any]) -> None:
+    """What is sent has every field, those with a default too."""
+    for schema in schemas.values():
+        if schema.get("properties"):
+            schema["required"] = list(schema["properties"])
+
+
+def _examples(spec: dict[str, Any]) -> None:
+    request = demo()
+    one = spec["paths"]["/v1/recommendations"]["post"]
+    one["requestBody"]["content"][JSON]["examples"] = {
+        "grade_4_harder": {"summary": "A grade 4 section that met the challenge well", "value": request}
+    }
+    batch = spec["paths"]["/v1/recommendations/batch"]["post"]["requestBody"]["content"]
+    batch[JSON]["examples"] = {"one_section": {"summary": "A list of one", "value": [request]}}
+    batch[NDJSON]["examples"] = {"one_section": {"summary": "One line", "value": json.dumps(request) + "\n"}}
+    spec["components"]["schemas"]["Problem"]["examples"] = [
+        {
+            "type": ProblemType.INVALID_REQUEST,
+            "title": "The request is not valid",
+            "status": 422,
+            "detail": "One field is wrong.",
+            "instance": "/v1/recommendations",
+            "errors": [
+                {
+                    "pointer": "/section/studnets",
+                    "detail": "'studnets' is not a known field; did you mean 'students'?",
+                }
+            ],
+        }
+    ]
+
+
+def text(app: FastAPI) -> str:
+    """The contract as it is committed."""
+    return json.dumps(app.openapi(), indent=2, ensure_ascii=False) + "\n"
+
+
+def main() -> None:
+    # Only here is a whole app needed; importing it above would go round in a circle.
+    from rungwright.api.app import create_app
+    from rungwright.settings import Settings, open_rules
+
+    settings = Settings.from_env()
+    sys.stdout.write(text(create_app(settings, open_rules(settings))))
+
+
+if __name__ == "__main__":
+    main()

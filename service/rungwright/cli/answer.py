@@ -1,0 +1,170 @@
+"""An answer as readable text. Everything is said in words; signs only repeat it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rungwright.cli.terminal import can_show, width, wrapped
+from rungwright.domain.recommendation import (
+    After,
+    Before,
+    CheckResult,
+    Evidence,
+    Explanation,
+    Proposal,
+    Recommendation,
+    Timetable,
+)
+
+_ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
+_VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
+
+
+def told(answer: Recommendation, *, why: bool = False) -> list[str]:
+    """Lines to print, in the order a teacher reads: who, what was asked, the answer, changes, the rest."""
+    section = answer.section
+    lines = [
+        wrapped(f"{answer.challenge.label} for {section.label}"),
+        wrapped(
+            f"{_grades(section.grades)}, {section.students} students in "
+            f"{_count(section.groups, 'group')}, {section.minutes} minutes. Asked: {_ASKED[answer.asked]}."
+        ),
+        "",
+        wrapped(answer.summary.headline),
+        "",
+        *_outcome("If nothing changes", answer.before, section.groups),
+    ]
+    if answer.proposals:
+        lines += _outcome("After", answer.after, section.groups)
+    lines += [wrapped(text, 2) for text in (answer.summary.first_test, answer.summary.evidence) if text]
+    lines += _proposals(answer, why)
+    lines += _alternatives(answer)
+    lines += _part("Held back", (f"{h.text}" for h in answer.held_back))
+    lines += _checks(answer.after.checks)
+    lines += _minutes(answer.timetable)
+    lines += _part(
+        "Fitted to this section", (f"{_sentence(f'{a.label}: {a.text}')} {a.why}" for a in answer.before.adjusted)
+    )
+    lines += _part("Ask the groups", (q for prompt in answer.prompts for q in prompt.questions))
+    lines += _part("Care", (caution.text for caution in answer.cautions))
+    lines += _part("Taken to be so", answer.assumptions)
+    lines += _part("Not looked at", answer.not_evaluated)
+    if why and answer.explanation:
+        lines += _explained(answer.explanation)
+    rules = answer.rule_base
+    lines += ["", wrapped(f"Answer {answer.id}, rule base {rules.version} ({rules.digest[:12]}).")]
+    return lines
+
+
+def _grades(grades: list[str]) -> str:
+    said = [g.lstrip("0") or "KG" for g in grades]
+    if said == ["KG"]:
+        return "Kindergarten"
+    return f"Grade {said[0]}" if len(said) == 1 else f"Grades {', '.join(said[:-1])} and {said[-1]}"
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def _outcome(label: str, part: Before | After, groups: int) -> list[str]:
+    low, high = part.expected.all_criteria.groups_likely
+    words = f"{low} to {high} of {groups}" if low != high else f"{low} of {groups}"
+    expected = f"{part.expected.all_criteria.groups:.1f}".removesuffix(".0")
+    return [
+        wrapped(f"{label}: {words} groups meet every criterion by the end, most likely about {expected}."),
+        "  " + dots(low, high, groups),
+    ]
+
+
+def dots(low: int, high: int, groups: int) -> str:
+    """One sign a group: expected to meet every criterion, could go either way, not expected to."""
+    signs = "●◐○" if can_show("●◐○") else "#+."
+    row = signs[0] * low + signs[1] * (high - low) + signs[2] * (groups - high)
+    return row if len(row) <= width() - 2 else row[: width() - 5] + "..."
+
+
+def _proposals(answer: Recommendation, why: bool) -> Iterator[str]:
+    for number, proposal in enumerate(answer.proposals, 1):
+        yield ""
+        yield from _proposal(number, proposal, why)
+
+
+def _proposal(number: int, proposal: Proposal, why: bool) -> Iterator[str]:
+    change = f"{proposal.label}: {proposal.from_text} → {proposal.to_text}"
+    yield wrapped(change[:1].upper() + change[1:], 3, f"{number}.")
+    yield wrapped(proposal.reason.text, 3)
+    effect = proposal.effect
+    does = [effect.text, _change_of_minutes("lesson", effect.minutes)]
+    does += [_change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
+    yield _fact("What it does", "; ".join(part.rstrip(".") for part in does if part) + ".")
+    for basis in proposal.basis:
+        yield _fact("Stands on", f"{basis.label}: {basis.supports}")
+    if proposal.needs:
+        yield _fact("Get first", "; ".join(proposal.needs))
+    yield _fact("Rule", ", also ".join([proposal.rule.id, *proposal.also]))
+    if why:
+        for item in proposal.reason.evidence:
+            yield _fact("Proof", _proof(item))
+
+
+def _fact(label: str, text: str) -> str:
+    return wrapped(text, 18, f"   {label}")
+
+
+def _change_of_minutes(what: str, minutes: float) -> str:
+    if abs(minutes) < 0.05:
+        return ""
+    size = f"{abs(minutes):.1f}".removesuffix(".0")
+    return f"{size} {'minute' if size == '1' else 'minutes'} {'more' if minutes > 0 else 'less'} of {what}"
+
+
+def _proof(item: Evidence) -> str:
+    value = "not told" if item.value is None else {True: "yes", False: "no"}.get(item.value, item.value)
+    about = f" ({item.about})" if item.about else ""
+    unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
+    return f"{item.meaning}{about}: {value}{unit}"
+
+
+def _part(title: str, texts: Iterator[str] | list[str]) -> list[str]:
+    items = [wrapped(text, 2, "-") for text in texts]
+    return ["", title, *items] if items else []
+
+
+def _alternatives(answer: Recommendation) -> list[str]:
+    return _part(
+        "Instead of these, as good", (_sentence(", and ".join(c.text for c in a.changes)) for a in answer.alternatives)
+    )
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:].rstrip(".") + "."
+
+
+def _checks(checks: list[CheckResult]) -> list[str]:
+    lines = ["", "Checks"]
+    for check in checks:
+        lines.append(wrapped(f"{check.kind.capitalize()}: {_VERDICTS[check.verdict]}. {check.text}", 2, "-"))
+        lines += [wrapped(f"Would help: {text}", 4) for text in check.mend]
+    return lines
+
+
+def _minutes(table: Timetable | None) -> list[str]:
+    if table is None:
+        return []
+    needed, there = (f"{m:.1f}".removesuffix(".0") for m in (table.minutes_needed, table.minutes_available))
+    lines = ["", f"Minutes: {needed} needed, {there} there"]
+    lessons = {phase.lesson for phase in table.phases}
+    for lesson in sorted(lessons):
+        phases = ", ".join(
+            f"{phase.label} {phase.minutes:.1f}".removesuffix(".0") for phase in table.phases if phase.lesson == lesson
+        )
+        lines.append(wrapped(f"Lesson {lesson}: {phases}" if len(lessons) > 1 else phases, 2))
+    return lines
+
+
+def _explained(explanation: Explanation) -> list[str]:
+    lines = ["", "What each rule said"]
+    for rule in explanation.considered:
+        lines.append(wrapped(f"{rule.rule}: {rule.text}", 4, "  + " if rule.fired else "  - "))
+    return [*lines, wrapped(f"+ fired, - did not. Target: {explanation.target}.", 2)]

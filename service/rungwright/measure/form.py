@@ -1,0 +1,137 @@
+"""A form of the refuge: its dimensions, what it needs and what it bears.
+
+Capacities are of an ideally made build, over the ranges of material in `constants`, and name what fails first. They
+depend on nothing but the form, so each is worked out once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rungwright.measure.constants import (
+    GRAVITY_N_PER_G,
+    LEAST_JOINT_SHARE,
+    OVERLAP,
+    SHEET_MASS_G,
+    STICK_LENGTH_MM,
+    STICK_MASS_G,
+    TAPE_MASS_G_PER_CM,
+)
+from rungwright.measure.quantiles import low_mid_high
+
+Array = NDArray[np.float64]
+Modes = Mapping[str, Array]
+"""What each way of failing bears [N]."""
+Strengths = Callable[[float], tuple[Modes, Modes]]
+"""Strength of the taped joints (0..1) to the modes with the weight at the centre and at the worst place off it."""
+
+TAPE_SHARES = np.linspace(LEAST_JOINT_SHARE, 1.0, 8)
+"""Tape there over tape needed, at which capacities are tabulated."""
+
+WALL_MM = 4.0
+HEIGHT_MM = 112.0
+LEAST_G = 1e-3
+"""Nothing at all, for logarithms."""
+
+
+@dataclass(frozen=True)
+class Floor:
+    """Inside floor [mm] of an upright build; every form on it has this outline."""
+
+    width: float
+    depth: float
+
+    @property
+    def outer_width(self) -> float:
+        return self.width + 2 * WALL_MM
+
+    @property
+    def outer_depth(self) -> float:
+        return self.depth + 2 * WALL_MM
+
+    @property
+    def face_mm2(self) -> float:
+        """The larger upright face. A sloping build on it catches less wind: that is left as reserve."""
+        return max(self.outer_width, self.outer_depth) * HEIGHT_MM
+
+
+SMALL, WIDE, LONG, LARGE = Floor(110, 110), Floor(150, 150), Floor(150, 210), Floor(210, 210)
+TWO_BAYS = Floor(110, 210)
+"""Two sticks that overlap by 10 mm."""
+FLOORS = (SMALL, WIDE, LONG, LARGE, TWO_BAYS)
+"""By face, the smallest first. All but the small one and the two bays need paper to span: a stick is too short."""
+
+
+@dataclass(frozen=True)
+class Form:
+    """Geometry and needs of one form; sizes in mm."""
+
+    id: str
+    label: str
+    kind: str
+    """leaning, stick_frame or rolled_posts"""
+    roof: str
+    """ridge; or flat, folded, rolls, sticks: what the flat roof is made of"""
+    floor: Floor
+    rigid: int
+    sheets: int
+    tape_cm: float
+    headroom: float
+    """under the roof; under the ridge where that is pointed"""
+    strengths: Strengths
+
+    @property
+    def flat_roof(self) -> bool:
+        return self.roof != "ridge"
+
+    @property
+    def paper_carries(self) -> bool:
+        return self.kind == "rolled_posts"
+
+    @property
+    def width(self) -> float:
+        return self.floor.width
+
+    @property
+    def depth(self) -> float:
+        return self.floor.depth
+
+    @property
+    def mass_g(self) -> float:
+        """Of the pieces it needs, without cover."""
+        return self.rigid * STICK_MASS_G + self.sheets * SHEET_MASS_G + self.tape_cm * TAPE_MASS_G_PER_CM
+
+    @property
+    def roof_area_cm2(self) -> float:
+        """Developed, overlap included."""
+        across = self.floor.outer_width if self.flat_roof else 2 * STICK_LENGTH_MM
+        return across * self.floor.outer_depth / 100 * OVERLAP
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """Of one form: `grams` (tape shares, centre/off, 5 % / 50 % / 95 %) and what fails first there, by the medians."""
+
+    grams: Array
+    modes: tuple[tuple[str, str], ...]
+
+    def fails_first(self, tape_share: float, *, off_centre: bool) -> str:
+        """The mode at the tabulated tape share nearest to this one."""
+        return self.modes[int(np.abs(TAPE_SHARES - tape_share).argmin())][int(off_centre)]
+
+
+@cache
+def capacity(form: Form) -> Capacity:
+    grams, modes = np.empty((len(TAPE_SHARES), 2, 3)), []
+    for i, share in enumerate(TAPE_SHARES):
+        both = form.strengths(float(share))
+        for position, bears in enumerate(both):
+            bears_g = low_mid_high(np.minimum.reduce(list(bears.values()))) / GRAVITY_N_PER_G
+            grams[i, position] = np.maximum(bears_g, LEAST_G)
+        modes.append(tuple(min(bears, key=lambda name: float(np.median(bears[name]))) for bears in both))
+    return Capacity(grams, tuple(modes))

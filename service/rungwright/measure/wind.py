@@ -1,0 +1,158 @@
+"""Does a build stay put in the wind? Speeds, and the margin by the reference box.
+
+The fan is moved until a box of a stated face and mass just stays. Friction and fan speed are then the same for box and
+build and cancel: what is left is mass over face, and the drag of their shapes.
+Sources: drag formulas derived; Beaufort scale of the WMO, as the Met Office prints it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from rungwright.domain.units import Units, length_mm, mass
+from rungwright.measure.columns import Columns
+from rungwright.measure.constants import (
+    AIR_DENSITY,
+    BOX_FACE_MM2,
+    DRAG_OVER_BOX,
+    FIGURE_MASS_G,
+    FOIL_MASS_G_PER_CM2,
+    GRAVITY_N_PER_G,
+    KIT_USED,
+    MATERIAL,
+    SHEET_MASS_G,
+    STICK_MASS_G,
+    TAPE_MASS_G_PER_CM,
+)
+from rungwright.measure.form import HEIGHT_MM
+from rungwright.measure.forms import forms
+from rungwright.measure.load import LoadCheck
+from rungwright.measure.quantiles import combined
+from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement, verdict_of
+
+Array = NDArray[np.float64]
+
+BEAUFORT = (
+    (0.3, "calm"),
+    (1.6, "light air"),
+    (3.4, "light breeze"),
+    (5.5, "gentle breeze"),
+    (8.0, "moderate breeze"),
+    (10.8, "fresh breeze"),
+    (13.9, "strong breeze"),
+    (17.2, "near gale"),
+    (20.8, "gale"),
+    (24.5, "strong gale"),
+    (28.5, "storm"),
+    (32.7, "violent storm"),
+    (np.inf, "hurricane"),
+)
+"""Upper end of each force [m/s], exclusive, and its name."""
+
+
+def beaufort(speed: float) -> tuple[int, str]:
+    """Force 0..12 and its name for a speed [m/s] >= 0; ValueError below."""
+    if not speed >= 0:
+        raise ValueError(f"speed must be 0 or more, not {speed!r}")
+    force = next(i for i, (top, _) in enumerate(BEAUFORT) if speed < top)
+    return force, BEAUFORT[force][1]
+
+
+def slide_speed(*, mass_g: ArrayLike, friction: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike) -> Array:
+    """Wind speed at which a build slides [m/s]: sqrt(mu m g / (rho/2 Cd A)). All above 0; ValueError otherwise."""
+    _above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
+    force = np.asarray(friction) * np.asarray(mass_g) * GRAVITY_N_PER_G
+    return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
+
+
+def tip_speed(
+    *, mass_g: ArrayLike, base_mm: ArrayLike, push_height_mm: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike
+) -> Array:
+    """Wind speed at which a build tips over its far edge [m/s]; the push acts at `push_height_mm`. All above 0."""
+    _above_zero(mass_g=mass_g, base_mm=base_mm, push_height_mm=push_height_mm, drag=drag, face_mm2=face_mm2)
+    force = np.asarray(mass_g) * GRAVITY_N_PER_G * np.asarray(base_mm) / (2 * np.asarray(push_height_mm))
+    return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
+
+
+def _above_zero(**values: ArrayLike) -> None:
+    for name, value in values.items():
+        if not np.all(np.asarray(value) > 0):
+            raise ValueError(f"{name} must be above 0, not {value!r}")
+
+
+@dataclass(frozen=True)
+class WindCheck:
+    """Arrays over n versions; a margin is the wind force that would move the build over the one that moves the box."""
+
+    mass_g: Array
+    """of a usual build, figures inside included where they are"""
+    face_mm2: Array
+    reference_g: Array
+    margin_low: Array
+    margin_mid: Array
+    margin_high: Array
+    verdict: NDArray[np.int64]
+    slides_first: NDArray[np.bool_]
+    """it slides before it tips even on a rough table: friction under base over height"""
+
+
+def wind_check(cols: Columns, load: LoadCheck) -> WindCheck:
+    """Every version's build against the reference box, by sliding.
+
+    A build is the part of its kit that groups use (`constants.KIT_USED`), on the face of its form's floor. Where
+    some form may hold the weight, a better kit never lowers the margin, as it never moves to a larger face. A stronger
+    reference wind always lowers it.
+    """
+    kit = (
+        cols["rigid_pieces"] * STICK_MASS_G
+        + cols["sheets"] * SHEET_MASS_G
+        + cols["joiner_length_cm"] * TAPE_MASS_G_PER_CM
+        + cols["cover_cm2"] * FOIL_MASS_G_PER_CM2
+    )
+    figures = np.where(cols.is_one_of("figures_in_wind", "inside"), cols["figure_count"] * FIGURE_MASS_G, 0.0)
+    grams = kit * KIT_USED.mid + figures
+    floors = [f.floor for f in forms()]
+    face = np.array([f.face_mm2 for f in floors])[load.form]
+    base = np.array([min(f.outer_width, f.outer_depth) for f in floors])[load.form]
+    box = cols["wind_reference_g"] / BOX_FACE_MM2
+    mid = grams / face / box / DRAG_OVER_BOX.mid
+    low = combined(mid, KIT_USED.low / KIT_USED.mid, DRAG_OVER_BOX.mid / DRAG_OVER_BOX.high)
+    high = combined(mid, KIT_USED.high / KIT_USED.mid, DRAG_OVER_BOX.mid / DRAG_OVER_BOX.low)
+    return WindCheck(
+        mass_g=grams,
+        face_mm2=face,
+        reference_g=cols["wind_reference_g"],
+        margin_low=low,
+        margin_mid=mid,
+        margin_high=high,
+        verdict=verdict_of(low, high),
+        slides_first=MATERIAL["friction"].high < base / HEIGHT_MM,
+    )
+
+
+def wind_statement(check: WindCheck, load: LoadCheck, i: int, *, units: Units = "metric") -> Statement:
+    """Version `i` in one sentence, with the numbers behind it."""
+    size = length_mm(forms()[load.form[i]].floor.outer_width, units)
+    build, box = mass(float(check.mass_g[i]), units), mass(float(check.reference_g[i]), units)
+    if check.verdict[i] == CLEAR:
+        text = f"A build of about {build}, {size} wide, stays put better than the {box} box that sets the fan."
+    elif check.verdict[i] == UNCERTAIN:
+        text = (
+            f"A build of about {build}, {size} wide, and the {box} box that sets the fan are a close match; "
+            "heavier at the bottom or fixed to the tray helps."
+        )
+    else:
+        text = f"A build of about {build}, {size} wide, is too light for its size where a {box} box sets the fan."
+    numbers = {
+        "build_g": round(float(check.mass_g[i]), 1),
+        "face_cm2": round(float(check.face_mm2[i]) / 100, 1),
+        "reference_g": float(check.reference_g[i]),
+        "margin_low": round(float(check.margin_low[i]), 2),
+        "margin": round(float(check.margin_mid[i]), 2),
+        "margin_high": round(float(check.margin_high[i]), 2),
+        "slides_first": bool(check.slides_first[i]),
+    }
+    return Statement(text, numbers)
