@@ -6,9 +6,10 @@ import pytest
 
 from rungwright.domain.grades import band_of
 from rungwright.domain.lever import LeverKind
-from rungwright.rulebase import RuleBase, default_folder, gate, load_rule_base, run_cases
-from rungwright.rulebase.checks.sources import unused_sources
+from rungwright.rulebase import CompiledRules, RuleBase, default_folder, gate, load_rule_base, run_cases
 from rungwright.rulebase.cases import changed, facts_of
+from rungwright.rulebase.checks.sources import unused_sources
+from rungwright.rulebase.compile import INFER
 from rungwright.rulebase.vocabulary import is_private
 from tests.engine.conftest import engine  # noqa: F401  each engine in turn; durable must be there in CI before 3.13
 
@@ -89,19 +90,17 @@ def test_every_band_stands_in_the_cases(base):
 
 
 def test_no_reason_or_evidence_shows_a_support(base):
-    from rungwright.engine import compile_rules
-    from rungwright.rulebase.cases import _firing
-    from rungwright.rulebase.variants import variants
-
+    rules = CompiledRules(base, "plain")
     tested = 0
     for rule in base.rules.values():
         if rule.because is None or not any(is_private(prop) for p in rule.when for prop in p.tests):
             continue
         tested += 1
-        with compile_rules([rule.stage], base.vocabulary.schema, variants(rule), "plain") as program:
-            firing = _firing(base, rule, program, facts_of(rule.cases.fires.facts))
+        run = rules.infer if rule.stage in INFER else rules.advise
+        firing = next(f for f in run(facts_of(rule.cases.fires.facts), "shelter") if f.rule.id == rule.id)
         told = firing.because(move=rule.cases.fires.move)
         assert not [q for q in told.evidence if is_private(q.property)]
         for word in ("reading", "language", "mobility", "sensory", "attention", "motor", "mouth"):
             assert word not in told.text.lower(), rule.id
+    rules.close()
     assert tested > 10

@@ -30,6 +30,8 @@ def quantity(value: float, kind: str, units: u.Units) -> str:
     if kind in ("area_cm2", "cm2"):
         return u.area_cm2(value, units)
     if kind in ("minutes", "seconds"):
+        if value == 0:
+            return f"no {kind}"
         return counted(value, kind[:-1], kind)
     if kind == "times":
         return f"{value:.1f} times"
