@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -180,8 +180,11 @@ def _summary(d: Decided) -> out.Summary:
         )
         way = "harder" if d.direction == "harder" else "easier"
         headline = f"{count} this {way}. {wording.sentence(wording.outcome_clause(amount(then), groups))}"
-        if groups > 1:
-            headline += f" If nothing changes, {wording.about_groups(now.groups, groups)} should."
+        was, will = (wording.about_groups(e.groups, groups) for e in (now, then))
+        if groups > 1 and was != will:
+            headline += f" If nothing changes, {was} should."
+        elif groups > 1:
+            headline += f" That is a little {'fewer' if d.direction == 'harder' else 'more'} than if nothing changes."
     else:
         headline = f"{_nothing_proposed(d)} {standing}"
     if practical:
