@@ -13,13 +13,13 @@ FEW = 5
 """Facts up to which every binding of a rule can be tried in a moment."""
 
 
-def check_base(seed: int, engines: Iterable[str], sessions: int = 4) -> int:
+def check_base(seed: int, engines: Iterable[str], sessions: int = 4, size: int | None = None) -> int:
     """Run the rule base of this seed on its sets of facts; the number of firings.
 
     Raises:
         AssertionError: an engine or the trace differs from the oracle; the message names the seed.
     """
-    base = random_base(seed, sessions)
+    base = random_base(seed, sessions, size)
     tracer = Tracer(stages, base.schema, base.rules)
     programs = {engine: compile_rules(stages, base.schema, base.rules, engine) for engine in engines}
     fired = 0

@@ -44,11 +44,11 @@ class RandomBase:
     fact_sets: tuple[tuple[dict[str, Any], ...], ...]
 
 
-def random_base(seed: int, sessions: int = 4) -> RandomBase:
-    """The rule base and `sessions` sets of facts of this seed."""
+def random_base(seed: int, sessions: int = 4, size: int | None = None) -> RandomBase:
+    """The rule base and `sessions` sets of facts of this seed; of `size` rules, or of few."""
     random = Random(seed)
     schema = {kind: _props(random) for kind in (*given_kinds, *made_kinds)}
-    rules = tuple(_rule(random, schema, f"base/{number}") for number in range(random.choice((2, 4, 8, 16))))
+    rules = tuple(_rule(random, schema, f"base/{number}") for number in range(size or random.choice((2, 4, 8, 16))))
     fact_sets = tuple(
         tuple(random_fact(random, schema) for _ in range(random.choice((0, 2, 5, 9, 14)))) for _ in range(sessions)
     )

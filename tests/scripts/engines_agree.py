@@ -25,6 +25,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Random rules and facts: every engine against a naive oracle.")
     parser.add_argument("--sessions", type=int, default=20_000, help=f"runs of facts, {A_BASE} a rule base")
     parser.add_argument("--seed", type=int, default=1_000_000, help="seed of the first rule base")
+    parser.add_argument("--rules", type=int, help="rules a rule base; default: 2 to 16")
     parser.add_argument("--engines", nargs="+", choices=sorted(available()), help="default: all that are there")
     options = parser.parse_args()
     reasons = available()
@@ -37,7 +38,7 @@ def main() -> int:
     started, told, fired, bases = time.monotonic(), 0.0, 0, -(-options.sessions // A_BASE)
     for done in range(bases):
         try:
-            fired += check_base(options.seed + done, engines, A_BASE)
+            fired += check_base(options.seed + done, engines, A_BASE, options.rules)
         except AssertionError as error:
             print(f"\nDIFFERENT: {error}")
             return 1

@@ -47,6 +47,7 @@ class SourceView(View):
     publisher: str | None
     locator: str | None
     note: str | None
+    used_by: str | None
 
 
 class StandardView(View):

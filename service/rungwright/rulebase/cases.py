@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from rungwright.engine import Fact, Program, compile_rules
 from rungwright.rulebase.base import RuleBase
+from rungwright.rulebase.case_spec import OtherCase
 from rungwright.rulebase.compile import RuleFiring
-from rungwright.rulebase.rule import OtherCase, Rule
+from rungwright.rulebase.rule import Rule
 from rungwright.rulebase.variants import variants
 
 

@@ -10,8 +10,9 @@ from functools import cached_property
 from rungwright.domain.units import Units
 from rungwright.engine import Fact, Firing, Program, Tracer, choose, compile_rules
 from rungwright.rulebase.base import RuleBase
+from rungwright.rulebase.case_spec import Move
 from rungwright.rulebase.reason import Rendered, render
-from rungwright.rulebase.rule import Move, Rule
+from rungwright.rulebase.rule import Rule
 from rungwright.rulebase.variants import variants
 from rungwright.rulebase.why_not import failure_sentence
 

@@ -16,8 +16,9 @@ from rungwright.domain.material import Material
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.entries import About, Pack, PackSet, Source, StandardText, Tool
 from rungwright.rulebase.marked import Marked, read_marked, validated
+from rungwright.rulebase.parameter import put_in
 from rungwright.rulebase.problems import Problem, nearest
-from rungwright.rulebase.rule import STAGES, WITH_PARAMETERS, Rule, put_in
+from rungwright.rulebase.rule import STAGES, WITH_PARAMETERS, Rule
 from rungwright.rulebase.vocabulary import KindSpec, vocabulary
 
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from rungwright.domain.units import Units
 from rungwright.engine.form import Fact
 from rungwright.rulebase.base import RuleBase
-from rungwright.rulebase.rule import Move, Rule
+from rungwright.rulebase.case_spec import Move
+from rungwright.rulebase.rule import Rule
 from rungwright.rulebase.vocabulary import is_private
 from rungwright.rulebase.words import counted, number, quantity, say_setting, say_word
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from rungwright.rulebase.case_spec import OtherCase
 from rungwright.rulebase.checks.names import setting_mistake
 from rungwright.rulebase.checks.report import Report
-from rungwright.rulebase.rule import OtherCase, has_parameter
+from rungwright.rulebase.parameter import has_parameter
 
 _THRESHOLDS = ("at least", "at most", "above", "below", "between")
 

@@ -8,7 +8,7 @@ from rungwright.domain.lever import Lever, LeverKind
 from rungwright.rulebase.checks.names import setting_mistake
 from rungwright.rulebase.checks.report import Report
 from rungwright.rulebase.problems import nearest
-from rungwright.rulebase.rule import LeverSpec
+from rungwright.rulebase.verb import LeverSpec
 
 _BOUND = ("at_most", "at_least", "one_of", "none_of")
 _ORDER = ("at_most", "at_least", "above", "below")
