@@ -65,7 +65,9 @@ def test_base_difficulty_gives_its_first_share(share):
 def simulated(second, keep, groups=400_000, seed=5):
     """The stated story, played: theta, one term a criterion, a group effect, a first try, one second try."""
     rng = np.random.default_rng(seed)
-    ability = 0.6 * rng.normal(size=(groups, 1)) + 0.8 * rng.normal(size=(groups, 1)) + 0.6 * rng.normal(size=(groups, 5))
+    ability = (
+        0.6 * rng.normal(size=(groups, 1)) + 0.8 * rng.normal(size=(groups, 1)) + 0.6 * rng.normal(size=(groups, 5))
+    )
     first = rng.random((groups, 5)) < scipy_expit(ability - BASE)
     again = rng.random((groups, 5)) < scipy_expit(ability - BASE + PRIOR.second_try_gain)
     kept = rng.random((groups, 5)) < keep

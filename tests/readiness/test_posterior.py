@@ -10,7 +10,10 @@ from .test_outcome import BASE, PRIOR
 
 
 def run(groups, tallies, *, ago=0, second=True, difficulty=BASE):
-    listed = [(c, first and Tally(met=first[0], of=first[1]), end and Tally(met=end[0], of=end[1])) for c, first, end in tallies]
+    listed = [
+        (c, first and Tally(met=first[0], of=first[1]), end and Tally(met=end[0], of=end[1]))
+        for c, first, end in tallies
+    ]
     return RunEvidence(groups, ago, listed, difficulty, np.ones(5), np.full(5, second))
 
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 import durable_rules_engine as engine
 
 from rungwright.engine.check import PlannedRule, used_properties
-from rungwright.engine.durable_form import dumps, ruleset_text, split
+from rungwright.engine.durable_form import WrittenRule, dumps, ruleset_text, split, write
 from rungwright.engine.errors import EngineError
 from rungwright.engine.session import Match
 from rungwright.engine.values import Comparable, Known
@@ -32,7 +32,7 @@ class DurableMatcher:
     def __init__(self, rules: Sequence[PlannedRule]) -> None:
         self._rulesets: list[_Ruleset] = []
         try:
-            for part in split(rules):
+            for part in split([write(rule) for rule in rules]):
                 self._rulesets.append(_Ruleset(part))
         except BaseException:
             self.close()
@@ -54,12 +54,13 @@ class DurableMatcher:
 
 
 class _Ruleset:
-    def __init__(self, rules: Sequence[PlannedRule]) -> None:
+    def __init__(self, written: Sequence[WrittenRule]) -> None:
+        rules = [one.rule for one in written]
         self._positive = {str(rule.number): len(rule.positive) for rule in rules}
         # Each property that no rule of this ruleset looks at would cost half a microsecond.
         self._used = used_properties(rules)
         try:
-            self._handle = engine.create_ruleset("rules", ruleset_text(rules))
+            self._handle = engine.create_ruleset("rules", ruleset_text(written))
         except engine.error as error:
             raise EngineError(f"durable-rules did not take rules {rules[0].rule.id} ff.: {error}") from error
 

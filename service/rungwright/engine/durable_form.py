@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from json import JSONEncoder
-from typing import Any
+from typing import Any, NamedTuple
 
 from rungwright.engine.check import PlannedPattern, PlannedRule
 from rungwright.engine.errors import EngineError
@@ -28,8 +27,7 @@ dumps = JSONEncoder(ensure_ascii=False).encode
 """Words are compared as they are written, so facts and rules must be written by the same encoder."""
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(NamedTuple):
     """One step on the way from the root of the tree to a pattern: `value` is a constant, or a join if `join`."""
 
     op: str
@@ -37,39 +35,20 @@ class Condition:
     value: Comparable | tuple[int, str] | None
     join: bool = False
 
-    @property
-    def rank(self) -> tuple[bool, str, str, str]:
-        """One order for all rules, so that they share the way down."""
-        return self.op != "==", self.op, self.prop, repr(self.value)
+
+class WrittenRule(NamedTuple):
+    """A rule and the conditions of each of its patterns."""
+
+    rule: PlannedRule
+    paths: tuple[tuple[Condition, ...], ...]
 
 
-GO = (Condition("==", "kind", "$go"),)
-"""The pattern of the marker that ends a batch of facts."""
+def write(rule: PlannedRule) -> WrittenRule:
+    """The rule with its conditions in the one order in which durable-rules is exact."""
+    return WrittenRule(rule, tuple(_path(pattern) for pattern in rule.patterns))
 
 
-def conditions(pattern: PlannedPattern) -> tuple[Condition, ...]:
-    """The pattern's conditions in the one order in which durable-rules is exact."""
-    own = [Condition(test.op, test.prop, test.value) for test in pattern.tests if test.ref is None]
-    joins = [Condition(test.op, test.prop, test.ref, join=True) for test in pattern.tests if test.ref is not None]
-    # A reference to a property that the left fact lacks would be error 311 in C and cut the batch short.
-    referred = [Condition("exists", prop, None) for prop in pattern.referred]
-    return (
-        Condition("==", "kind", pattern.kind),
-        *sorted({*own, *referred}, key=lambda condition: condition.rank),
-        *joins,
-        # If the last join of a pattern is false, C reads past the end of its list: let the last be there twice.
-        *joins[-1:],
-    )
-
-
-def ruleset_text(rules: Sequence[PlannedRule]) -> str:
-    """The ruleset in the JSON that `create_ruleset` reads; rule number 7 is named r7."""
-    return dumps(
-        {**{f"-{name}": _marker(name) for name in ("init", "go")}, **{f"r{r.number}": _rule(r) for r in rules}}
-    )
-
-
-def split(rules: Sequence[PlannedRule]) -> list[Sequence[PlannedRule]]:
+def split(rules: Sequence[WrittenRule]) -> list[Sequence[WrittenRule]]:
     """The rules in as few halvings as it takes for each part to fit one ruleset's tables for any facts whatever.
 
     Raises:
@@ -80,21 +59,38 @@ def split(rules: Sequence[PlannedRule]) -> list[Sequence[PlannedRule]]:
     if _depth(_tree(rules)) <= MAX_STACK:
         return [rules]
     if len(rules) == 1:
-        raise EngineError(f"rule {rules[0].rule.id}: too many conditions for durable-rules; split the rule in two")
+        raise EngineError(f"rule {rules[0].rule.rule.id}: too many conditions for durable-rules; split the rule in two")
     half = len(rules) // 2
     return split(rules[:half]) + split(rules[half:])
 
 
-def _marker(name: str) -> dict[str, Any]:
-    return {"pri": 65000, "all": [{"g": {"kind": f"${name}"}}]}
+def ruleset_text(rules: Sequence[WrittenRule]) -> str:
+    """The ruleset in the JSON that `create_ruleset` reads; rule number 7 is named r7."""
+    markers = {f"-{name}": {"pri": 65000, "all": [{"g": {"kind": f"${name}"}}]} for name in ("init", "go")}
+    return dumps(markers | {f"r{written.rule.number}": _definition(written) for written in rules})
 
 
-def _rule(rule: PlannedRule) -> dict[str, Any]:
+def _path(pattern: PlannedPattern) -> tuple[Condition, ...]:
+    own = {Condition(test.op, test.prop, test.value) for test in pattern.tests if test.ref is None}
+    joins = [Condition(test.op, test.prop, test.ref, join=True) for test in pattern.tests if test.ref is not None]
+    # A reference to a property that the left fact lacks would be error 311 in C and cut the batch short.
+    own.update(Condition("exists", prop, None) for prop in pattern.referred)
+    # If the last join of a pattern is false, C reads past the end of its list: let the last be there twice.
+    return (Condition("==", "kind", pattern.kind), *sorted(own, key=_rank), *joins, *joins[-1:])
+
+
+def _rank(condition: Condition) -> tuple[bool, str, str, str]:
+    """Equalities first, and one order for all rules, so that they share the way down."""
+    return condition.op != "==", condition.op, condition.prop, repr(condition.value)
+
+
+def _definition(written: WrittenRule) -> dict[str, Any]:
+    positive = len(written.rule.positive)
     # Facts after a negation's match are not always noticed: such a rule starts to match with the last fact only.
-    patterns: list[dict[str, Any]] = [{"g": {"kind": "$go"}}] if rule.negated else []
-    for position, pattern in enumerate(rule.patterns):
-        name = f"p{position}" if position < len(rule.positive) else f"p{position}$not"
-        patterns.append({name: {"$and": [_expression(condition) for condition in conditions(pattern)]}})
+    patterns: list[dict[str, Any]] = [{"g": {"kind": "$go"}}] if written.rule.negated else []
+    for position, path in enumerate(written.paths):
+        name = f"p{position}" if position < positive else f"p{position}$not"
+        patterns.append({name: {"$and": [_expression(condition) for condition in path]}})
     return {"pri": 0, "all": patterns}
 
 
@@ -115,34 +111,38 @@ _END = None
 _Tree = dict[Any, Any]
 
 
-def _tree(rules: Sequence[PlannedRule]) -> _Tree:
+def _tree(rules: Sequence[WrittenRule]) -> _Tree:
     """The conditions as durable-rules shares them, with the number of patterns that end at each."""
     root: _Tree = {}
     for number, path in enumerate(_paths(rules)):
         node = root
         for step, condition in enumerate(path):
             # Joins are never shared, not even the same join in two rules. True and 1 are equal in Python only.
-            value = (number, step) if condition.join else condition.value
-            node = node.setdefault((condition.join, condition.op, condition.prop, type(value).__name__, value), {})
+            mark = (number, step) if condition.join else type(condition.value)
+            node = node.setdefault((condition, mark), {})
         node[_END] = node.get(_END, 0) + 1
     return root
 
 
-def _paths(rules: Sequence[PlannedRule]) -> Iterator[tuple[Condition, ...]]:
-    yield GO  # that of the marker rule; the other marker's pattern is one of a kind
-    for rule in rules:
-        if rule.negated:
-            yield GO
-        for pattern in rule.patterns:
-            yield conditions(pattern)
+def _paths(rules: Sequence[WrittenRule]) -> Iterator[tuple[Condition, ...]]:
+    go = (Condition("==", "kind", "$go"),)
+    yield go  # of the marker rule; the other marker's pattern is one of a kind
+    for written in rules:
+        if written.rule.negated:
+            yield go
+        yield from written.paths
 
 
-def _depth(node: Mapping[Any, Any]) -> float:
+def _depth(node: _Tree) -> float:
     """The most entries that the matcher's stack can hold below this node; infinite if another table overflows."""
-    below = {key: _depth(child) for key, child in node.items() if key is not _END}
-    absent = sum(op == "missing" for _, op, *_ in below)
-    if node.get(_END, 0) > MAX_SHARED or len(below) > MAX_SIBLINGS or absent > MAX_ABSENT:
+    if node.get(_END, 0) > MAX_SHARED:
+        return float("inf")
+    below = [key for key in node if key is not _END]
+    if not below:
+        return 1
+    absent = sum(condition.op == "missing" for condition, _ in below)
+    if len(below) > MAX_SIBLINGS or absent > MAX_ABSENT:
         return float("inf")
     # Of the equalities of one property with different constants, a fact makes at most one true.
-    together = {(op, prop) if op == "==" and not join else (join, op, prop, *rest) for join, op, prop, *rest in below}
-    return max(1, len(together) - 1 + max(below.values(), default=0))
+    together = {key if key[0].join or key[0].op != "==" else key[0].prop for key in below}
+    return len(together) - 1 + max(_depth(node[key]) for key in below)

@@ -14,7 +14,7 @@ from rungwright.engine.form import Fact, Firing, Ref, Scalar, Schema, Template
 from rungwright.engine.values import FactReader, Known, KnownFacts
 
 MAX_FACTS = 500
-"""Facts that one stage reads. Runs of about 50 stay fast; the ids of durable-rules are known to differ up to 5,000."""
+"""Facts that one stage reads. Runs of about 50 stay fast; durable-rules hashes the ids, and no two of these collide."""
 
 Match = tuple[int, tuple[int, ...]]
 """number of a rule; for each of its positive patterns, the place of the fact among those given to the matcher"""
