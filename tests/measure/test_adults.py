@@ -1,10 +1,10 @@
 """Adults for the stations in use."""
 
 import pytest
-from tests.measure.refuge import challenge, section, versions
 
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
+from tests.measure.refuge import challenge, section, versions
 
 
 def check(grade: str, adults: int, change: dict, *, other_places: int = 0):

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.measure.refuge import RULES, challenge, levers, materials, read, section, versions
 
 from rungwright.measure.kit import cupboard, kit_check, kit_lines, kit_mend, kit_statement, usable
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
+from tests.measure.refuge import RULES, challenge, levers, materials, read, section, versions
 
 FULL = [
     {"material": "craft_stick", "quantity": 200},

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.measure.refuge import challenge, levers, section, versions
 
 from rungwright.measure.phases import phase_minutes, phases
 from rungwright.measure.queues import flow_minutes, groups_at_tests, round_minutes, visit_minutes
 from rungwright.measure.time import time_check, time_mend, time_statement
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
+from tests.measure.refuge import challenge, levers, section, versions
 
 
 def flow(visit: list[float], copies: list[int], count: list[int]) -> float:

@@ -153,6 +153,7 @@ class Alternative(Strict):
 
 class HeldBack(Strict):
     lever: str
+    label: str
     to: Setting | None
     kind: str = Field(description="limit, check, wrong_way, pinned or declined")
     rule: str | None

@@ -51,7 +51,7 @@ class Section(Strict):
     tools: list[Id] | None = Field(default=None, max_length=40)
     supports: dict[Annotated[Support, Lax], Annotated[int, Field(ge=0, le=60)]] | None = Field(default=None)
     exclusions: list[Id] | None = Field(
-        default=None, max_length=40, description="materials, tools or allergens that must not be used"
+        default=None, max_length=200, description="materials, tools or allergens that must not be used"
     )
 
     @field_validator("grades")

@@ -31,7 +31,8 @@ class KitCheck:
     need: Mapping[str, Array]
     """for the whole class, (n,), repair kits included"""
     there: Mapping[str, float] | None
-    """what may be used of the cupboard, a tenth kept back; None if the cupboard was not told"""
+    """what may be used of the cupboard, a tenth kept back; None if the cupboard was not told; infinite for what a usual
+    cupboard holds where others of its roles are ruled out"""
     verdict: NDArray[np.int64]
     """(n,), codes of `verdicts`: uncertain where the cupboard was not told, not feasible where a line is short"""
 
@@ -53,7 +54,8 @@ class KitCheck:
     @property
     def each(self) -> dict[str, float | None]:
         """What the cupboard holds for each group; None if it was not told."""
-        return {role: None if self.there is None else self._there(role) / self.groups for role in self.need}
+        there = {role: self._there(role) / self.groups for role in self.need}
+        return {role: amount if np.isfinite(amount) else None for role, amount in there.items()}
 
     def _there(self, role: str) -> float:
         return np.inf if self.there is None else self.there[role]
@@ -130,9 +132,14 @@ def kit_check(
     there = None
     if stock is not None:
         there = {role: float(sum(held for m, held in stock.items() if catalogue[m].role == role)) for role in need}
+    else:
+        # A usual cupboard has enough of everything, but not of a role whose materials are all ruled out.
+        roles = {m.role for m in usable(section, catalogue, banned=banned).values()}
+        if not roles >= set(need):
+            there = {role: np.inf if role in roles else 0.0 for role in need}
     check = KitCheck(section.groups, need, there, np.full(cols.n, UNCERTAIN))
     if there is not None:
-        check.verdict[:] = np.where(check.lines_short > 0, NOT_FEASIBLE, CLEAR)
+        check.verdict[:] = np.where(check.lines_short > 0, NOT_FEASIBLE, UNCERTAIN if stock is None else CLEAR)
     return check
 
 
@@ -201,7 +208,7 @@ def _line(
     amount = {name: m.usual * m.holds if stock is None else stock.get(name, 0.0) for name, m in fitting.items()}
     order = sorted(fitting, key=lambda name: (-amount[name], name))
     have = [name for name in order if amount[name] > 0]
-    there = None if stock is None else float(sum(amount[name] for name in have))
+    there = None if stock is None and fitting else float(sum(amount[name] for name in have))
     short = 0.0 if there is None else max(for_class - there, 0.0)
     used, left = [], for_class
     for name in have:

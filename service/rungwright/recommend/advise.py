@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from rungwright.domain.strict import Setting
 from rungwright.engine.form import Fact, Scalar
 from rungwright.measure.kit import kit_lines
+from rungwright.readiness.outcome import Expected
 from rungwright.recommend.facts import measured_facts, now_fact, rounded
 from rungwright.recommend.infer import Inference
 from rungwright.recommend.measuring import Measured
 from rungwright.recommend.resolve import Case
-from rungwright.readiness.outcome import Expected
 
 MOST_ITEMS = 12
+MOST_TOOLS = 40
 
 
 def advice_facts(
@@ -77,4 +78,4 @@ def _tools(case: Case, inference: Inference) -> Sequence[Fact]:
     out = {*(case.section.exclusions or ()), *inference.limits.banned_tools}
     named = {thing for things in case.challenge.station_kit.values() for thing in things}
     named |= set(case.section.tools or ())
-    return [{"kind": "tool", "name": name} for name in sorted(named & set(case.base.tools) - out)][:MOST_ITEMS]
+    return [{"kind": "tool", "name": name} for name in sorted(named & set(case.base.tools) - out)][:MOST_TOOLS]

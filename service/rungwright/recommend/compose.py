@@ -10,11 +10,12 @@ from rungwright.domain import recommendation as out
 from rungwright.domain.ask import Direction, Include
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
-from rungwright.measure.verdicts import VERDICTS
+from rungwright.measure.queues import station_tests
+from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS
 from rungwright.readiness.outcome import Expected, Spread
 from rungwright.recommend import wording
 from rungwright.recommend.choose import CEILING, FLOOR, Choice
-from rungwright.recommend.facts import evidence
+from rungwright.recommend.facts import copies_there, evidence
 from rungwright.recommend.identity import proposal_id, recommendation_id, weights_digest
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.lesson import brief_of, kit_of, timetable_of
@@ -189,8 +190,12 @@ def _summary(d: Decided) -> out.Summary:
         headline = f"{_nothing_proposed(d)} {standing}"
     if practical:
         headline += " One practical change helps the lesson to work."
-    if moves and not d.choice.best.distance == 0:
+    if moves and d.choice.best.distance != 0:
         headline += " " + _not_reached(d)
+    if d.choice.after.verdict("time", 0) == NOT_FEASIBLE:
+        headline += " But the lesson does not fit its minutes: see what would help at the time check."
+    if d.choice.after.verdict("kit", 0) == NOT_FEASIBLE:
+        headline += " The cupboard lacks part of the kit: see the kit check."
     first = then.all_first * groups
     if groups == 1:
         first_test = "At the first test it may well miss something; that is what the second try is for."
@@ -295,6 +300,10 @@ def _needs(alone: Measured, i: int, c: Candidate) -> list[str]:
     for line in case.challenge.kit:
         if line.lever == c.lever and check.there is not None and check.short[line.role][i] > 0:
             return [f"Collect or buy {line.label}: the cupboard does not hold enough for {case.section.groups} groups."]
+    for test in station_tests(case.challenge):
+        if test.stations == c.lever and c.to > copies_there(case)[test.id]:
+            names = [case.base.names.get(thing, thing) for thing in case.challenge.station_kit[test.id]]
+            return [f"For each {test.label} station more: {wording.listed(names)}."]
     return []
 
 
@@ -351,8 +360,15 @@ def _held_back(d: Decided) -> list[out.HeldBack]:
     held: dict[str, out.HeldBack] = {}
     for h in d.choice.held:
         if h.lever not in proposed and h.lever not in held:
-            held[h.lever] = out.HeldBack(lever=h.lever, to=h.to, kind=h.kind, rule=h.rule, text=h.text)
+            held[h.lever] = out.HeldBack(
+                lever=h.lever, label=_change_said(d, h.lever, h.to), to=h.to, kind=h.kind, rule=h.rule, text=h.text
+            )
     return list(held.values())[:MOST_HELD_BACK]
+
+
+def _change_said(d: Decided, lever: str, to: Setting | None) -> str:
+    label = wording.sentence(d.case.levers[lever].label)[:-1]
+    return label if to is None else f"{label}, {_say(d.case, lever, to)}"
 
 
 def _prompts(d: Decided) -> list[out.Prompt]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -40,6 +41,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     """
     case = resolve(request, rules)
     begun = start(case)
+    case = replace(case, banned=begun.banned)
     model = build_model(case, begun.settings)
     before = measure(case, model, [begun.settings])
     now = _expected(case, before)
@@ -59,7 +61,9 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     considered = []
     if Include.EXPLANATION in request.include:
         family = case.challenge.family
-        considered = rules.considered(facts, family) + rules.considered(about_chosen, family, advise=True)
+        every = rules.considered(facts, family) + rules.considered(about_chosen, family, advise=True)
+        # What a rule on supports did would tell that there are some.
+        considered = [c for c in every if not c.rule.tests_support]
     return compose(
         Decided(
             case=case,

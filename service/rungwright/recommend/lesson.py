@@ -89,6 +89,7 @@ def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleF
     counted = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
     kit = kit_lines(challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
     spots = int(row["load_positions"])
+    for_groups = [firing for firing in advice if "/teacher/" not in firing.rule.id]
     return out.Brief(
         title=challenge.label,
         need=challenge.need,
@@ -113,8 +114,8 @@ def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleF
             f"Tests come in this order: {wording.listed(_order(measured))}.",
             "A build that breaks gets one minute of repair; what cannot be tested is marked not tested.",
         ],
-        questions=[q for firing in advice if firing.rule.ask for q in firing.rule.ask.questions][:6],
-        safety=[firing.text(firing.rule.warn) for firing in advice if firing.rule.warn],
+        questions=[q for firing in for_groups if firing.rule.ask for q in firing.rule.ask.questions][:6],
+        safety=list(dict.fromkeys(firing.text(firing.rule.warn) for firing in for_groups if firing.rule.warn)),
     )
 
 

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from rungwright.domain.lever import setting_key
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
-from rungwright.measure.columns import Columns, columns
 from rungwright.measure.build import build_checks
+from rungwright.measure.columns import Columns, columns
 from rungwright.measure.figures import room_statement
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
 from rungwright.measure.load import load_statement
@@ -136,7 +136,7 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
     checks = {
         **vars(build),
         "time": time_check(challenge, section, cols, order_paper),
-        "kit": kit_check(challenge, section, case.base.materials, cols),
+        "kit": kit_check(challenge, section, case.base.materials, cols, banned=case.banned),
         "adults": adults_check(challenge, section, cols),
     }
     versions = model.versions(case, cols, build)

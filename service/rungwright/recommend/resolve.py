@@ -25,6 +25,8 @@ class Case:
     levers: Mapping[str, Lever]
     preset: Mapping[str, Setting]
     set_by_caller: Mapping[str, Setting]
+    banned: frozenset[str] = frozenset()
+    """materials and tools that a limit of this section rules out"""
 
     @property
     def base(self) -> RuleBase:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from rungwright.recommend.facts import copies_there, now_fact, rounded, section_
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limits, start_places
 from rungwright.recommend.resolve import Case
-from rungwright.rulebase import RuleFiring
+from rungwright.rulebase import Move, RuleFiring
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,8 @@ class Start:
     fitted: dict[str, Fitted] = field(default_factory=dict)
     assumptions: list[str] = field(default_factory=list)
     access: list[RuleFiring] = field(default_factory=list)
+    banned: frozenset[str] = frozenset()
+    """materials and tools that a limit rules out"""
 
 
 def start(case: Case) -> Start:
@@ -48,6 +50,8 @@ def start(case: Case) -> Start:
     firings = case.rules.infer([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
     _access(case, made, firings)
     limits = limits_of(case, firings)
+    made.banned = frozenset({*limits.banned_materials, *limits.banned_tools})
+    case = replace(case, banned=made.banned)
     _limits(case, made, limits)
     _cupboard(case, made)
     _stations(case, made)
@@ -74,7 +78,9 @@ def _access(case: Case, made: Start, firings: Sequence[RuleFiring]) -> None:
         lever = case.levers[move.lever]
         to = move.to if move.steps is None else (lever.steps_from(made.settings[lever.id], 1) or [None])[0]
         if to is not None:
-            _fit(case, made, lever.id, to, "It serves the access needs you set.", firing.rule.id)
+            here = made.settings[lever.id]
+            why = firing.because(case.request.units.value, Move(**{"from": here, "to": to})).text
+            _fit(case, made, lever.id, to, why, firing.rule.id)
     made.access = moves
 
 
@@ -102,7 +108,13 @@ def _limits(case: Case, made: Start, limits: Limits) -> None:
 def _cupboard(case: Case, made: Start) -> None:
     """No more of a material than the cupboard holds for each group, a tenth kept back."""
     for line in case.challenge.kit:
-        check = kit_check(case.challenge, case.section, case.base.materials, columns(case.levers, [made.settings]))
+        check = kit_check(
+            case.challenge,
+            case.section,
+            case.base.materials,
+            columns(case.levers, [made.settings]),
+            banned=case.banned,
+        )
         if check.there is None or not check.short[line.role][0] > 0:
             continue
         lever = case.levers[line.lever]
@@ -141,6 +153,8 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
         for to in step.to:
             if fits == most or (fits and step.until == "it_fits"):
                 break
+            if to == "own_table" and case.section.stations is not None:
+                break  # a set for every table is more than the stations that there are
             if lever.id in there and to > min(there[lever.id], case.section.groups):
                 break
             if _against(lever, to, made.settings[lever.id]) or not _allowed(case, made, limits, lever.id, to):

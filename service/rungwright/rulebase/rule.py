@@ -12,6 +12,7 @@ from rungwright.domain.strict import Id, Strict
 from rungwright.rulebase.case_spec import Cases
 from rungwright.rulebase.parameter import Parameter
 from rungwright.rulebase.verb import AskFor, Ban, Find, Hold, LeverSpec, Propose
+from rungwright.rulebase.vocabulary import is_private
 
 STAGES = ("derive", "adjust", "limit", "caution", "prompt")
 VERBS = {
@@ -125,6 +126,11 @@ class Rule(Strict):
         parts = value if isinstance(value, list) else [value]
         plain = [p.model_dump(by_alias=True, exclude_none=True) if isinstance(p, Strict) else p for p in parts]
         return plain if isinstance(value, list) else plain[0]
+
+    @cached_property
+    def tests_support(self) -> bool:
+        """Whether it tests a support: nothing that such a rule did, or did not, may be told."""
+        return any(is_private(prop) for p in (*self.when, *self.unless) for prop in p.tests)
 
     @cached_property
     def conditions(self) -> int:

@@ -8,7 +8,7 @@ from rungwright.engine import Fact, Failure, Ref, Test
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.rule import PatternSpec, Rule
 from rungwright.rulebase.variants import variants
-from rungwright.rulebase.vocabulary import PropertySpec, is_private
+from rungwright.rulebase.vocabulary import PropertySpec
 from rungwright.rulebase.words import number, quantity, say_setting, say_word
 
 _SAID = {"==": "", "!=": "other than ", ">=": "at least ", "<=": "at most ", ">": "more than ", "<": "less than "}
@@ -18,7 +18,7 @@ ACCESS = "It is about an access need."
 
 def failure_sentence(base: RuleBase, rule: Rule, failure: Failure) -> str:
     """The first condition that failed. Of a rule that tests a support nothing is told: another test would betray it."""
-    if any(is_private(prop) for p in (*rule.when, *rule.unless) for prop in p.tests):
+    if rule.tests_support:
         return ACCESS
     pattern = variants(rule)[0].when[failure.pattern]
     if failure.cause == "blocked":
