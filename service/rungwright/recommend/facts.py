@@ -177,7 +177,9 @@ def _criterion_facts(case: Case, measured: Measured, i: int, expected: Expected)
     margins = {"load": measured.checks["load"].margin_mid[i], "wind": measured.checks["wind"].margin_mid[i]}
     listed = [(c, criterion) for c, criterion in enumerate(case.challenge.criteria) if c in expected.first]
     # Surplus is judged against the design share; otherwise the way in, which nearly all manage, always has most.
-    surplus = sorted(listed, key=lambda x: (-round(expected.first[x[0]].share - x[1].first_share, 4), x[1].thinking))
+    surplus = sorted(
+        listed, key=lambda x: (-round((expected.first[x[0]].share - x[1].first_share) / TIE), x[1].thinking)
+    )
     weak = sorted(listed, key=lambda x: (round(expected.first[x[0]].share, 4), x[1].thinking))
     facts = []
     for c, criterion in listed:
@@ -228,6 +230,9 @@ def _station_facts(case: Case, measured: Measured, i: int) -> list[dict[str, Sca
         for test in station_tests(case.challenge)
     ]
 
+
+TIE = 0.1
+"""Surpluses in the same tenth count as a tie, which goes to more thinking: no run tells them apart; agreed here."""
 
 USUAL_COPIES = 2
 """Sets of one test that a school can usually make up; common practice."""
