@@ -7,6 +7,7 @@ while building and take no minutes of their own. Visit minutes are a starting gu
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,19 +54,22 @@ def flow_minutes(*, visit: Array, copies: NDArray[np.int64], count: Counts) -> A
     tests, those with most still to do come last, which keeps arrivals in order; it is then a schedule that works, not
     always the shortest.
     """
-    n, tests = visit.shape
-    groups = int(count.max(initial=0))
-    left = np.zeros((n, groups))
-    versions = np.arange(n)
-    for t in range(tests):
-        first = groups - count[:, t]
-        for g in range(groups):
-            before = g - copies[:, t]
-            free = np.where(before >= first, left[versions, np.maximum(before, 0)], 0.0)
+    rows = zip(visit.tolist(), copies.tolist(), count.tolist(), strict=True)
+    return np.array([_last_leaves(tuple(v), tuple(k), tuple(c)) for v, k, c in rows])
+
+
+@lru_cache(maxsize=65_536)
+def _last_leaves(visit: tuple[float, ...], copies: tuple[int, ...], count: tuple[int, ...]) -> float:
+    """One version of `flow_minutes`. Versions of one lesson share few queues, so each is worked out once."""
+    groups = max(count, default=0)
+    left = [0.0] * groups
+    for minutes, stations, here in zip(visit, copies, count, strict=True):
+        first = groups - here
+        for g in range(first, groups):
+            free = left[g - stations] if g - stations >= first else 0.0
             # `left` holds departures from this test up to g - 1, from the test before from g on.
-            gone = np.maximum(left[:, g], free) + visit[:, t]
-            left[:, g] = np.where(g >= first, gone, left[:, g])
-    return left.max(axis=1, initial=0.0)
+            left[g] = max(left[g], free) + minutes
+    return max(left, default=0.0)
 
 
 def station_copies(challenge: Challenge, cols: Columns) -> dict[str, Counts]:
@@ -149,8 +153,8 @@ def queue_minutes(challenge: Challenge, section: Section, cols: Columns) -> dict
 
 
 def _by_manner(cols: Columns, **minutes: Array) -> Array:
-    manners = [str(s) for s in cols.levers["test_manner"].settings]
-    return np.select([cols.is_one_of("test_manner", m) for m in manners], [minutes[m] for m in manners])
+    by_setting = np.stack([minutes[str(s)] for s in cols.levers["test_manner"].settings])
+    return by_setting[cols["test_manner"], np.arange(cols.n)]
 
 
 def _own_table(section: Section, test: Test, *, visit: Array, count: Counts) -> Array:

@@ -48,8 +48,13 @@ def lever_weights(challenge: Challenge, cols: Columns) -> NDArray[np.float64]:
     total = np.zeros((cols.n, len(names)))
     for lever in cols.levers.values():
         for term in lever.difficulty:
-            on = [names.index(c) for c in names if c in term.criteria or "all" in term.criteria]
-            total[:, on] += cols.look_up(lever.id, term.at)[:, None]
+            part = cols.look_up(lever.id, term.at)
+            if not part.any():
+                continue
+            every = "all" in term.criteria
+            for c, name in enumerate(names):
+                if every or name in term.criteria:
+                    total[:, c] += part
     return total
 
 

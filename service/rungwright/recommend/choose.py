@@ -13,7 +13,7 @@ from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.limits import start_places
-from rungwright.recommend.measuring import Measured, measure
+from rungwright.recommend.measuring import HARD, Measured, measure
 from rungwright.recommend.resolve import Case
 
 FLOOR, CEILING = 0.50, 0.97
@@ -241,7 +241,8 @@ class _Search:
         """At most one practical move, the first by rank that mends a check that is not clear."""
         settings = self._applied(best.moves)
         now = measure(self.case, self.before.model, [settings]) if best.moves else self.before
-        if len(best.moves) < self.case.request.ask.max_changes:
+        trouble = any(now.verdict(name, 0) for name in HARD)
+        if trouble and len(best.moves) < self.case.request.ask.max_changes:
             for c in self.practical:
                 after = measure(self.case, self.before.model, [{**settings, c.lever: c.to}])
                 limits = self.limits.broken(after.cols, self.places)
