@@ -70,9 +70,8 @@ def _count(n: int, noun: str) -> str:
 def _outcome(label: str, part: Before | After, groups: int) -> list[str]:
     low, high = part.expected.all_criteria.groups_likely
     words = f"{low} to {high} of {groups}" if low != high else f"{low} of {groups}"
-    expected = f"{part.expected.all_criteria.groups:.1f}".removesuffix(".0")
     return [
-        wrapped(f"{label}: {words} groups meet every criterion by the end, most likely about {expected}."),
+        wrapped(f"{label}: {words} groups would be no surprise."),
         "  " + dots(low, high, groups),
     ]
 

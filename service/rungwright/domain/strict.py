@@ -16,4 +16,4 @@ Setting = int | float | str | bool
 """The value of a lever: number, word or yes/no by the lever's type; integral numbers are integers."""
 
 Lax = Field(strict=False)
-"""For closed sets of words and fixed-length lists: the wire carries plain strings and lists, strict mode wants members."""
+"""For closed sets of words and fixed-length lists: the wire carries strings and lists, strict mode wants members."""

@@ -67,6 +67,26 @@ def margin_weights(challenge: Challenge, margins: Mapping[str, NDArray]) -> NDAr
     return total
 
 
+def effect_spread(
+    challenge: Challenge, cols: Columns, margins: Mapping[str, NDArray], *, preset: int
+) -> NDArray[np.float64]:
+    """Standard deviation of the difficulty, (versions, criteria) [logit], from the stated spread of every weight.
+
+    Each weight and margin term is uncertain by its own part of what it moved from version `preset`, independently.
+    """
+    names = [c.id for c in challenge.criteria]
+    total = np.zeros((cols.n, len(names)))
+    for lever in cols.levers.values():
+        for term in lever.difficulty:
+            part = cols.look_up(lever.id, term.at)
+            on = [c for c, name in enumerate(names) if name in term.criteria or "all" in term.criteria]
+            total[:, on] += (term.spread * (part - part[preset]))[:, None] ** 2
+    for term in challenge.margins:
+        part = margin_term(term, margins[term.check])
+        total[:, names.index(term.criterion)] += (term.spread * (part - part[preset])) ** 2
+    return np.sqrt(total)
+
+
 def group_size_weight(prior: ReadinessPrior, sizes: tuple[int, ...]) -> float:
     """Mean over the groups of the difficulty that their size adds to every criterion [logit]."""
     return float(np.mean([prior.group_size[str(min(size, 8))] for size in sizes]))

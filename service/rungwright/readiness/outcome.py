@@ -35,7 +35,7 @@ class Versions:
 
 @lru_cache(maxsize=256)
 def _tables(own_sd: float, gain: float) -> tuple[NDArray, NDArray]:
-    """First-try chance, and first-try times second-try-miss helper, on the grid, averaged over the criterion's own spread.
+    """Chance to meet at once, and to miss and then meet, on the grid, averaged over the criterion's own spread.
 
     Returns E[p] and E[(1 - p) q] at x = ability - difficulty, p = expit(x + own), q = expit(x + own + gain).
     """
@@ -131,7 +131,8 @@ def expected(
 ) -> Expected:
     """Shares, their ranges and counts for one version.
 
-    `effect_sd` (criteria,) is the spread of the difficulty itself [logit]: lever effects are guesses, and widen the range.
+    `effect_sd` (criteria,) is the spread of the difficulty itself [logit]: lever effects are guesses. It widens the
+    ranges; the expected share stays that of `share_all`.
     """
     one = Versions(*(a[row : row + 1] for a in (versions.difficulty, versions.counts, versions.second, versions.keep)))
     criteria = one.difficulty.shape[1]
@@ -147,7 +148,7 @@ def expected(
     kept = np.where(counts, one.keep[0], 1.0).prod()
     every = np.where(counts, p, 1.0).prod(-1)
     truth = (every * (1 - kept) + np.where(counts, end, 1.0).prod(-1)) @ w
-    mean = float(share_all(prior, Posterior(ready.mean, ready.common_sd, own), one)[0])
+    mean = float(share_all(prior, ready, one)[0])
     listed = [c for c in range(criteria) if counts[c]]
     first_by, end_by = (np.einsum("iqc,q->ic", part[..., listed], w) for part in (p, end))
     spreads = _spreads(np.column_stack([truth, first_by, end_by]))

@@ -165,8 +165,8 @@ class _Search:
                 text = self.singles.statement(failed[0], i).text
                 self.held.append(Held(c.lever, c.to, "check", c.lead.rule.id, text))
             elif challenge and (against[i] or change[i] < -1e-9):
-                way = "easier" if self.target.sign > 0 else "harder"
-                text = f"Worked out for these groups, this would make the challenge {way}, not {_opposite(way)}."
+                way, asked = ("easier", "harder") if self.target.sign > 0 else ("harder", "easier")
+                text = f"Worked out for these groups, this would make the challenge {way}, not {asked}."
                 self.held.append(Held(c.lever, c.to, "wrong_way", c.lead.rule.id, text))
             elif not challenge or change[i] >= LEAST_EFFECT:
                 usable.append(c)
@@ -263,7 +263,3 @@ class _Search:
                 seen.append(levers)
                 found.append(chosen)
         return found
-
-
-def _opposite(way: str) -> str:
-    return {"easier": "harder", "harder": "easier"}[way]

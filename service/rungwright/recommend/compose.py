@@ -289,7 +289,8 @@ def _kit_effect(d: Decided, c: Candidate) -> list[str]:
     for line in d.case.challenge.kit:
         if line.lever == c.lever:
             return [
-                f"{_say(d.case, c.lever, c.to)} for each group instead of {_say(d.case, c.lever, d.start.settings[c.lever])}"
+                f"{_say(d.case, c.lever, c.to)} for each group "
+                f"instead of {_say(d.case, c.lever, d.start.settings[c.lever])}"
             ]
     return []
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from rungwright.domain.ask import Direction, Include, RecommendationRequest
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
@@ -27,7 +25,7 @@ from rungwright.recommend.facts import (
 )
 from rungwright.recommend.infer import infer
 from rungwright.recommend.measuring import Measured, measure
-from rungwright.recommend.model import build_model
+from rungwright.recommend.model import build_model, effect_sd
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.recommend.start import start
 from rungwright.rulebase import CompiledRules
@@ -82,8 +80,8 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
 
 def _expected(case: Case, measured: Measured) -> Expected:
     prior = case.challenge.readiness
-    effect_sd = np.zeros(len(case.criteria))
-    return expected(prior, measured.model.ready, measured.versions, 0, case.section.groups, effect_sd)
+    spread = effect_sd(case, measured.cols.rows[0])
+    return expected(prior, measured.model.ready, measured.versions, 0, case.section.groups, spread)
 
 
 def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:

@@ -34,6 +34,8 @@ def _weights(case: Case) -> str:
 def recommendation_id(case: Case) -> str:
     """Hash of the canonical request, the rule base and the weights; the order of unordered lists does not matter."""
     request = case.request.model_dump(mode="json")
+    # The weights' digest holds the challenge, so that one given whole and the same one by its id are alike.
+    request["challenge"] = case.challenge.id
     section = request["section"]
     for name, key in (("stations", "test"), ("materials", "material")):
         if section[name] is not None:

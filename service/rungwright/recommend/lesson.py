@@ -12,7 +12,7 @@ from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
 from rungwright.rulebase import RuleFiring
-from rungwright.rulebase.words import number, say_setting
+from rungwright.rulebase.words import counted, number, say_setting
 
 
 def timetable_of(measured: Measured) -> out.Timetable:
@@ -86,16 +86,16 @@ def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleF
     """The page the groups get, from the chosen settings. Supports and their settings stay out of it."""
     case, challenge = measured.case, measured.case.challenge
     row = measured.cols.rows[0]
-    counted = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
+    part = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
     kit = kit_lines(challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
     spots = int(row["load_positions"])
     for_groups = [firing for firing in advice if "/teacher/" not in firing.rule.id]
     return out.Brief(
         title=challenge.label,
         need=challenge.need,
-        criteria=[out.BriefLine(criterion=c.id, must=c.must, counts_as_yes=c.counts_as_yes) for c in counted],
+        criteria=[out.BriefLine(criterion=c.id, must=c.must, counts_as_yes=c.counts_as_yes) for c in part],
         constraints=[
-            f"Shelter {number(row['figure_count'])} {challenge.figure if row['figure_count'] == 1 else challenge.figures}; "
+            f"Shelter {counted(row['figure_count'], challenge.figure, challenge.figures)}; "
             f"room for each: {_say(measured, 'room_each')}.",
             f"The weight is {_say(measured, 'load_mass_g')}, {_say(measured, 'load_item')}.",
             f"It stays {_say(measured, 'hold_seconds')} at {'one spot' if spots == 1 else f'{spots} spots'}: "

@@ -23,7 +23,7 @@ _NUMBER_TESTS = {
 
 @dataclass(frozen=True)
 class LeverTest:
-    """One test of one lever's setting. `word` is one of is, is_not, one_of, none_of, at_most, at_least, above, below."""
+    """One test of one lever's setting. `word`: is, is_not, one_of, none_of, at_most, at_least, above, below."""
 
     lever: str
     word: str
@@ -43,7 +43,7 @@ class LeverTest:
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit of one rule with its sentence. `allowed` are tests that must hold; `together`, that may not all hold."""
+    """One limit of one rule, with its sentence. Tests `allowed` must hold; tests `together` may not all hold."""
 
     rule: str
     text: str

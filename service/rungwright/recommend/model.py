@@ -13,7 +13,7 @@ from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import BuildChecks, build_checks
 from rungwright.measure.columns import Columns, columns
-from rungwright.readiness.difficulty import bases, group_size_weight, lever_weights, margin_weights
+from rungwright.readiness.difficulty import bases, effect_spread, group_size_weight, lever_weights, margin_weights
 from rungwright.readiness.outcome import Versions
 from rungwright.readiness.posterior import Posterior, RunEvidence, posterior
 from rungwright.recommend.resolve import Case
@@ -28,6 +28,12 @@ class Model:
 
     def versions(self, case: Case, cols: Columns, build: BuildChecks) -> Versions:
         return _versions(case, cols, build, self.zero)
+
+
+def effect_sd(case: Case, settings: Mapping[str, Setting]) -> NDArray[np.float64]:
+    """How uncertain the difficulty of these settings is, (criteria,) [logit]: none at the preset, more far from it."""
+    cols = columns(case.levers, [case.preset, settings])
+    return effect_spread(case.challenge, cols, _margins(_build(case, cols)), preset=0)[1]
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
@@ -65,8 +71,11 @@ def _build(case: Case, cols: Columns) -> BuildChecks:
 
 
 def _demands(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
-    margins = {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
-    return lever_weights(case.challenge, cols) + margin_weights(case.challenge, margins)
+    return lever_weights(case.challenge, cols) + margin_weights(case.challenge, _margins(build))
+
+
+def _margins(build: BuildChecks) -> dict[str, NDArray]:
+    return {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
 
 
 def _versions(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:

@@ -39,7 +39,6 @@ class Start:
     settings: dict[str, Setting]
     fitted: dict[str, Fitted] = field(default_factory=dict)
     assumptions: list[str] = field(default_factory=list)
-    access: list[RuleFiring] = field(default_factory=list)
     banned: frozenset[str] = frozenset()
     """materials and tools that a limit rules out"""
 
@@ -81,7 +80,6 @@ def _access(case: Case, made: Start, firings: Sequence[RuleFiring]) -> None:
             here = made.settings[lever.id]
             why = firing.because(case.request.units.value, Move(**{"from": here, "to": to})).text
             _fit(case, made, lever.id, to, why, firing.rule.id)
-    made.access = moves
 
 
 def _kind(case: Case, firing: RuleFiring) -> str | None:
