@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rungwright.measure.kit import cupboard, kit_check, kit_lines, kit_mend, kit_statement, usable
+from rungwright.measure.kit import kit_check, kit_lines, kit_mend, kit_statement, stock_of
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
 from tests.measure.refuge import RULES, challenge, levers, materials, read, section, versions
 
@@ -19,7 +19,11 @@ FULL = [
 
 
 def check(of, *changes: dict, banned: tuple[str, ...] = ()):
-    return kit_check(challenge(), of, materials(), versions(of, *changes), banned=banned)
+    return kit_check(challenge(), of, stock_of(of, materials(), banned=banned), versions(of, *changes))
+
+
+def lines_of(of, *changes: dict, banned: tuple[str, ...] = ()):
+    return kit_lines(challenge(), of, stock_of(of, materials(), banned=banned), versions(of, *changes), 0)
 
 
 def test_need_of_nine_groups_with_and_without_a_repair_kit() -> None:
@@ -81,16 +85,16 @@ def test_nothing_is_short_of_what_is_not_asked() -> None:
     ],
 )
 def test_exclusions_by_material_allergen_and_tool(out: list | None, tools: list | None, gone: str) -> None:
-    assert gone in usable(section(), materials())
+    assert gone in stock_of(section(), materials()).allowed
     of = section(exclusions=out, tools=tools)
-    assert gone not in usable(of, materials())
-    assert {"craft_stick", "copy_paper", "masking_tape"} <= set(usable(of, materials()))
+    assert gone not in stock_of(of, materials()).allowed
+    assert {"craft_stick", "copy_paper", "masking_tape"} <= set(stock_of(of, materials()).allowed)
 
 
 def test_banned_material_and_tool_are_not_in_the_kit() -> None:
     of = section(materials=[{"material": "skewer", "quantity": 500}, {"material": "staples", "quantity": 5}])
-    assert cupboard(of, materials(), banned=("skewer", "stapler")) == {}
-    lines = kit_lines(challenge(), of, materials(), versions(of), 0, banned=("skewer",))
+    assert stock_of(of, materials(), banned=("skewer", "stapler")).held == {}
+    lines = lines_of(of, banned=("skewer",))
     assert not [line for line in lines if "skewer" in (line.material, *line.also, *line.instead)]
 
 
@@ -100,7 +104,7 @@ def test_order_of_the_cupboard_changes_nothing(stock: list[dict]) -> None:
     made = check(section(materials=stock))
     assert made.there is not None and made.there["rigid_piece"] == pytest.approx(180 + 7.4 * 0.9)
     of = section(materials=stock)
-    assert kit_lines(challenge(), of, materials(), versions(of), 0)[0].material == "craft_stick"
+    assert lines_of(of)[0].material == "craft_stick"
 
 
 def test_lines_take_what_there_is_most_of_and_then_the_rest() -> None:
@@ -110,7 +114,7 @@ def test_lines_take_what_there_is_most_of_and_then_the_rest() -> None:
         {"material": "pencil", "quantity": 10},
     ]
     of = section(materials=stock)
-    lines = {line.role: line for line in kit_lines(challenge(), of, materials(), versions(of), 0)}
+    lines = {line.role: line for line in lines_of(of)}
     sticks = lines["rigid_piece"]
     assert (sticks.material, sticks.also, sticks.instead) == ("craft_stick", ("skewer",), ("pencil",))
     assert (sticks.per_group, sticks.for_class, sticks.there, sticks.short) == (12, 108, 135, 0)
@@ -122,28 +126,28 @@ def test_lines_take_what_there_is_most_of_and_then_the_rest() -> None:
 
 def test_second_figures_need_card() -> None:
     of = section(materials=FULL)
-    card = kit_lines(challenge(), of, materials(), versions(of), 0)[-1]
+    card = lines_of(of)[-1]
     # Three figures twice, two a card, nine groups.
     assert (card.lever, card.material, card.per_group, card.for_class) == (None, "index_card", 3, 27)
 
 
 def test_a_usual_cupboard_starts_from_the_usual_materials() -> None:
     of = section()
-    lines = kit_lines(challenge(), of, materials(), versions(of), 0)
+    lines = lines_of(of)
     assert [line.material for line in lines] == ["craft_stick", "copy_paper", "masking_tape", "foil", "index_card"]
     assert all(line.there is None and line.short == 0 for line in lines)
 
 
 def test_a_line_with_nothing_in_it_is_left_out() -> None:
     of = section("10", materials=FULL)
-    roles = [line.role for line in kit_lines(challenge(), of, materials(), versions(of, {"rigid_pieces": 0}), 0)]
+    roles = [line.role for line in lines_of(of, {"rigid_pieces": 0})]
     assert "rigid_piece" not in roles
 
 
 def test_only_the_lines_that_are_short_give_way() -> None:
     of = section(materials=FULL[1:])
     cols = versions(of, {}, {"rigid_pieces": 0})
-    made = kit_check(challenge(), of, materials(), cols)
+    made = kit_check(challenge(), of, stock_of(of, materials()), cols)
     assert kit_mend(challenge(), made, cols, 0) == ["Give each group fewer rigid pieces."]
     assert kit_mend(challenge(), made, cols, 1) == []
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rungwright.measure.phases import phase_minutes, phases
-from rungwright.measure.queues import flow_minutes, groups_at_tests, round_minutes, visit_minutes
+from rungwright.measure.queues import flow_minutes, groups_at_tests, round_minutes, station_copies, visit_minutes
 from rungwright.measure.time import time_check, time_mend, time_statement
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
 from tests.measure.refuge import challenge, levers, section, versions
@@ -141,7 +141,16 @@ def test_an_adult_goes_from_table_to_table_in_the_youngest_classes() -> None:
 def test_paper_order_is_the_one_used_where_it_is_asked() -> None:
     of, count = section(), {"wind": np.array([9, 9]), "rain": np.array([9, 9]), "load": np.array([4, 4])}
     cols = versions(of, {}, {})
-    made = round_minutes(challenge(), of, cols, np.array([False, True]), count=count, work=np.zeros(2))
+    made = round_minutes(
+        challenge(),
+        of,
+        cols,
+        np.array([False, True]),
+        visit=visit_minutes(challenge(), cols),
+        copies=station_copies(challenge(), cols),
+        count=count,
+        work=np.zeros(2),
+    )
     # Nine rain visits follow the first wind visit; in the usual order the last group then goes to the weight as well.
     assert made.tolist() == [1 + 9 * 1.5 + 1.5, 1 + 9 * 1.5]
 

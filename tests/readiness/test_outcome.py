@@ -108,10 +108,15 @@ def test_a_harder_criterion_never_raises_the_share(difficulty, which, more, seco
     assert d[1] >= d[0] - 1e-9
 
 
+def expectation(v, groups, effect_sd, prior=PRIOR, section=None):
+    section = section or ready()
+    return expected(prior, section, v, 0, groups, effect_sd, float(share_all(prior, section, v)[0]))
+
+
 @pytest.mark.parametrize("groups", [1, 2, 9, 20])
 def test_likely_counts_hold_the_middle_of_the_counts(groups):
     v = versions(BASE)
-    e = expected(PRIOR, ready(), v, 0, groups, np.zeros(5))
+    e = expectation(v, groups, np.zeros(5))
     low, high = e.groups_likely
     assert 0 <= low <= high <= groups
     assert low <= e.groups + 1 and high >= e.groups - 1
@@ -123,7 +128,7 @@ def test_likely_counts_of_a_sure_share_are_the_binomials():
     d = np.full((1, 1), -np.log(0.8 / 0.2))
     prior = PRIOR.model_copy(update={"group_sd": 1e-6})
     v = versions(d, second=False)
-    e = expected(prior, Posterior(np.zeros(1), 0.0, np.array([1e-6])), v, 0, 6, np.zeros(1))
+    e = expectation(v, 6, np.zeros(1), prior, Posterior(np.zeros(1), 0.0, np.array([1e-6])))
     pmf = [comb(6, k) * 0.8**k * 0.2 ** (6 - k) for k in range(7)]
     below = np.cumsum(pmf)
     assert e.groups_likely == (int((below < 0.1).sum()), int((below < 0.9).sum())) == (4, 6)
@@ -131,8 +136,8 @@ def test_likely_counts_of_a_sure_share_are_the_binomials():
 
 def test_effect_spread_widens_the_range():
     v = versions(BASE)
-    narrow = expected(PRIOR, ready(), v, 0, 9, np.zeros(5)).all_criteria
-    wide = expected(PRIOR, ready(), v, 0, 9, np.full(5, 0.8)).all_criteria
+    narrow = expectation(v, 9, np.zeros(5)).all_criteria
+    wide = expectation(v, 9, np.full(5, 0.8)).all_criteria
     assert wide.high - wide.low > narrow.high - narrow.low
 
 

@@ -4,7 +4,8 @@ import json
 
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.recommend import recommend
-from rungwright.recommend.model import effect_sd
+from rungwright.recommend.measuring import measure
+from rungwright.recommend.model import build_model
 from rungwright.recommend.resolve import resolve
 from rungwright.rulebase import CompiledRules, default_folder, load_rule_base
 
@@ -29,10 +30,16 @@ def test_a_changed_challenge_has_another_id():
 
 def test_the_effect_is_sure_at_the_preset_and_less_sure_the_further_from_it():
     case = resolve(request(), RULES)
-    assert not effect_sd(case, case.preset).any()
+    model = build_model(case, case.preset)
+
+    def effect_sd(**changes):
+        measured = measure(case, model, case.preset, [changes])
+        return model.effect_sd(case, measured.cols.row(0), measured.build, 0)
+
+    assert not effect_sd().any()
     load = case.criteria.index("load")
-    near = effect_sd(case, {**case.preset, "load_positions": 2})[load]
-    far = effect_sd(case, {**case.preset, "load_positions": 3, "load_place": "tester"})[load]
+    near = effect_sd(load_positions=2)[load]
+    far = effect_sd(load_positions=3, load_place="tester")[load]
     # Half of a step of .55 (`rules/levers/load_positions.yaml`); a second spot leaves the centre margin as it is.
     assert near == 0.5 * 0.55
     assert far > near

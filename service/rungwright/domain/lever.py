@@ -1,5 +1,6 @@
 """A lever: an adjustable part of a challenge, read from `rules/levers/`."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 from functools import cached_property
 from typing import Annotated, Literal, Self
@@ -84,6 +85,14 @@ class Lever(Strict):
                 raise ValueError("a monotone lever's weights never fall toward harder")
         return self
 
+    def __hash__(self) -> int:
+        return hash(self.id)
+
+    @cached_property
+    def places(self) -> dict[Setting, int]:
+        """setting -> its place among the settings, 0 gentlest"""
+        return {setting: i for i, setting in enumerate(self.settings)}
+
     @cached_property
     def bounds(self) -> tuple[float, float]:
         """Lowest and highest number allowed (number levers only)."""
@@ -100,12 +109,19 @@ class Lever(Strict):
 
     def position(self, value: Setting) -> float:
         """Where a value stands along the settings: 0 gentlest, len - 1 hardest, fractions between."""
-        if self.type != "number":
-            return float(self.settings.index(value))
+        place = self.places.get(value)
+        if place is not None:
+            return float(place)
         for i, (a, b) in enumerate(zip(self.settings, self.settings[1:], strict=False)):
-            if min(a, b) <= value <= max(a, b):
+            if self.type == "number" and min(a, b) <= value <= max(a, b):
                 return i + (value - a) / (b - a)
         raise ValueError(f"{value!r} lies outside {self.id}")
+
+    def between(self, table: Sequence[float], value: Setting) -> float:
+        """A table with one value a setting, read at a setting; between two settings it is interpolated."""
+        place = self.position(value)
+        left = int(place)
+        return table[left] if left == place else table[left] + (place - left) * (table[left + 1] - table[left])
 
     def steps_from(self, value: Setting, sign: int) -> list[Setting]:
         """The settings beyond a value, nearest first: sign +1 toward harder, -1 toward gentler."""

@@ -70,7 +70,7 @@ def adults_statement(check: AdultsCheck, i: int) -> Statement:
 
 def adults_mend(challenge: Challenge, check: AdultsCheck, cols: Columns, i: int) -> list[str]:
     """What would help version `i`, practical first; empty where it is clear."""
-    return [] if check.verdict[i] == CLEAR else challenge.mend_texts("adults", cols.levers, cols.rows[i])
+    return [] if check.verdict[i] == CLEAR else challenge.mend_texts("adults", cols.levers, cols.row(i))
 
 
 def _adults(count: int) -> str:

@@ -2,61 +2,93 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.lever import Lever
+from rungwright.domain.lever import Lever, setting_key
 from rungwright.domain.strict import Setting
 
 
-@dataclass(frozen=True)
 class Columns:
-    """`n` versions of the settings.
+    """`n` versions of the settings: `base` has a value for every lever, each change what differs from it.
 
     A number lever's column holds its values in the lever's own unit (float64); a word or yes/no lever's column holds
-    the index of the setting in `Lever.settings` (int64).
+    the index of the setting in `Lever.settings` (int64). A column is made when it is first read, and versions mostly
+    differ in a few levers: both save most of the work.
     """
 
-    levers: Mapping[str, Lever]
-    rows: tuple[Mapping[str, Setting], ...]
-    values: Mapping[str, NDArray]
+    def __init__(self, levers: Mapping[str, Lever], base: Mapping[str, Setting], changes: Sequence[Mapping]):
+        self.levers, self.n = levers, len(changes)
+        self._base, self._changes = base, changes
+        self._made: dict[str, NDArray] = {}
+        self._moved: dict[str, tuple[list[int], list[Setting]]] = {}
+        for i, change in enumerate(changes):
+            for lever, value in change.items():
+                at, to = self._moved.setdefault(lever, ([], []))
+                at.append(i)
+                to.append(value)
 
-    @property
-    def n(self) -> int:
-        return len(self.rows)
+    def row(self, i: int) -> dict[str, Setting]:
+        """The settings of version `i`."""
+        return {**self._base, **self._changes[i]}
 
     def __getitem__(self, lever: str) -> NDArray:
-        return self.values[lever]
+        column = self._made.get(lever)
+        if column is None:
+            number, places = self.levers[lever].type == "number", self.levers[lever].places
+            here = self._base[lever]
+            column = np.full(self.n, here if number else places[here], float if number else np.int64)
+            if lever in self._moved:
+                at, to = self._moved[lever]
+                column[at] = to if number else [places[value] for value in to]
+            self._made[lever] = column
+        return column
 
     def is_one_of(self, lever: str, *settings: Setting) -> NDArray[np.bool_]:
         """Where a word or yes/no lever stands at one of these settings."""
-        column, domain = self.values[lever], self.levers[lever].settings
-        found = column == domain.index(settings[0])
+        column, places = self[lever], self.levers[lever].places
+        found = column == places[settings[0]]
         for setting in settings[1:]:
-            found |= column == domain.index(setting)
+            found |= column == places[setting]
         return found
 
-    def look_up(self, lever: str, table: Sequence[float]) -> NDArray[np.float64]:
-        """A table with one value a setting, read at each version; numbers between settings are interpolated."""
-        spec, at = self.levers[lever], np.asarray(table, float)
-        if spec.type != "number":
-            return at[self.values[lever]]
-        x = np.asarray(spec.settings, float)
-        return (
-            np.interp(self.values[lever], x, at) if x[0] < x[-1] else np.interp(self.values[lever], x[::-1], at[::-1])
-        )
+    def each(self, lever: str, of: Callable[[Setting], float]) -> NDArray[np.float64]:
+        """A number for the lever's setting in each version, (n,)."""
+        column = np.full(self.n, of(self._base[lever]))
+        if lever in self._moved:
+            at, to = self._moved[lever]
+            column[at] = [of(value) for value in to]
+        return column
+
+    def total(
+        self, levers: Iterable[Lever], of: Callable[[Lever, Setting], NDArray[np.float64]], width: int
+    ) -> NDArray[np.float64]:
+        """What the settings of some levers add up to in each version, (n, width); `of` gives `width` numbers."""
+        total, here = np.zeros((self.n, width)), np.zeros(width)
+        for lever in levers:
+            now = of(lever, self._base[lever.id])
+            here += now
+            if lever.id in self._moved:
+                at, to = self._moved[lever.id]
+                total[at] += np.array([of(lever, value) for value in to]) - now
+        return total + here
 
 
 def columns(levers: Mapping[str, Lever], rows: Sequence[Mapping[str, Setting]]) -> Columns:
-    """Turn settings (lever id -> value inside the lever's domain, every lever of `levers`) into columns."""
-    values = {}
-    for name, lever in levers.items():
-        if lever.type == "number":
-            values[name] = np.array([row[name] for row in rows], float)
-        else:
-            place = {s: i for i, s in enumerate(lever.settings)}
-            values[name] = np.array([place[row[name]] for row in rows], np.int64)
-    return Columns(levers, tuple(rows), values)
+    """At least one version, each row with a value inside its lever's domain for every lever of `levers`."""
+    base = rows[0]
+    return Columns(levers, base, [{k: v for k, v in row.items() if v != base[k]} for row in rows])
+
+
+def minutes_of(cols: Columns, table: Literal["lesson_minutes", "preparation_minutes"]) -> NDArray[np.float64]:
+    """What the settings take of the lesson, or of the teacher's time before it, in each version, (n,) [min]."""
+    total = np.zeros(cols.n)
+    for lever in cols.levers.values():
+        if minutes := getattr(lever, table):
+            values = [minutes[setting_key(s)] for s in lever.settings]
+            total += cols.each(lever.id, partial(lever.between, values))
+    return total

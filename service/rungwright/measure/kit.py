@@ -85,61 +85,56 @@ class KitUse:
     """other materials with this role, those of the cupboard first; where a line is short, what to collect"""
 
 
-def usable(section: Section, catalogue: Mapping[str, Material], *, banned: Collection[str] = ()) -> dict[str, Material]:
-    """The materials that this section may use: not excluded by id, allergen or tool, not `banned` (materials or tools).
+@dataclass(frozen=True)
+class Stock:
+    """What a section may draw on."""
 
-    A material that needs a tool is out where tools were told and that tool is not among them.
-    """
+    catalogue: Mapping[str, Material]
+    allowed: Mapping[str, Material]
+    """in order of id, what is not excluded by id, allergen or tool; a material that needs a tool is out where tools
+    were told and that tool is not among them"""
+    held: Mapping[str, float] | None
+    """material -> what may be used of it, in its kit measure, a tenth kept back; None if the cupboard was not told"""
+
+    def there(self, roles: Collection[str]) -> dict[str, float] | None:
+        """role -> what may be used in it; see `KitCheck.there`."""
+        if self.held is not None:
+            return {r: float(sum(n for m, n in self.held.items() if self.catalogue[m].role == r)) for r in roles}
+        # A usual cupboard has enough of everything, but not of a role whose materials are all ruled out.
+        usual = {m.role for m in self.allowed.values()}
+        return None if usual >= set(roles) else {r: np.inf if r in usual else 0.0 for r in roles}
+
+
+def stock_of(section: Section, catalogue: Mapping[str, Material], *, banned: Collection[str] = ()) -> Stock:
+    """`banned`: materials and tools that a limit rules out, besides the section's own exclusions."""
     out = {*(section.exclusions or ()), *banned}
-    return {
+    allowed = {
         name: m
         for name, m in sorted(catalogue.items())
         if not out & {name, m.tool, *m.allergens} and (not m.tool or section.tools is None or m.tool in section.tools)
     }
-
-
-def cupboard(
-    section: Section, catalogue: Mapping[str, Material], *, banned: Collection[str] = ()
-) -> dict[str, float] | None:
-    """material -> what may be used of it, in its kit measure, a tenth kept back; None if the cupboard was not told."""
     if section.materials is None:
-        return None
-    allowed = usable(section, catalogue, banned=banned)
-    stock: dict[str, float] = {}
+        return Stock(catalogue, allowed, None)
+    held: dict[str, float] = {}
     for entry in section.materials:
         if entry.material in allowed:
-            held = entry.quantity * allowed[entry.material].holds * (1 - KEPT_BACK)
-            stock[entry.material] = round(stock.get(entry.material, 0.0) + held, 6)
+            usable = entry.quantity * allowed[entry.material].holds * (1 - KEPT_BACK)
+            held[entry.material] = round(held.get(entry.material, 0.0) + usable, 6)
     # In order of name, so that the order of the list changes no sum.
-    return dict(sorted(stock.items()))
+    return Stock(catalogue, allowed, dict(sorted(held.items())))
 
 
-def kit_check(
-    challenge: Challenge,
-    section: Section,
-    catalogue: Mapping[str, Material],
-    cols: Columns,
-    *,
-    banned: Collection[str] = (),
-) -> KitCheck:
-    """Whether each version's kit is in the cupboard. `banned`: materials and tools that a limit rules out."""
-    stock = cupboard(section, catalogue, banned=banned)
+def kit_check(challenge: Challenge, section: Section, stock: Stock, cols: Columns) -> KitCheck:
+    """Whether each version's kit is in the cupboard."""
     repair = np.where(cols.is_one_of("repair_kit", True), 1.0, 0.0)
     need = {
         line.role: section.groups * (cols[line.lever] + repair * REPAIR_KIT.get(line.role, 0.0))
         for line in challenge.kit
     }
-    there = None
-    if stock is not None:
-        there = {role: float(sum(held for m, held in stock.items() if catalogue[m].role == role)) for role in need}
-    else:
-        # A usual cupboard has enough of everything, but not of a role whose materials are all ruled out.
-        roles = {m.role for m in usable(section, catalogue, banned=banned).values()}
-        if not roles >= set(need):
-            there = {role: np.inf if role in roles else 0.0 for role in need}
+    there = stock.there(need)
     check = KitCheck(section.groups, need, there, np.full(cols.n, UNCERTAIN))
     if there is not None:
-        check.verdict[:] = np.where(check.lines_short > 0, NOT_FEASIBLE, UNCERTAIN if stock is None else CLEAR)
+        check.verdict[:] = np.where(check.lines_short > 0, NOT_FEASIBLE, UNCERTAIN if stock.held is None else CLEAR)
     return check
 
 
@@ -168,56 +163,41 @@ def kit_mend(challenge: Challenge, check: KitCheck, cols: Columns, i: int) -> li
         if m.check == "kit"
         and lacking
         and (m.lever in lacking or m.lever not in lines)
-        and m.applies(cols.levers[m.lever], cols.rows[i][m.lever])
+        and m.applies(cols.levers[m.lever], cols.row(i)[m.lever])
     ]
 
 
-def kit_lines(
-    challenge: Challenge,
-    section: Section,
-    catalogue: Mapping[str, Material],
-    cols: Columns,
-    i: int,
-    *,
-    banned: Collection[str] = (),
-) -> list[KitUse]:
+def kit_lines(challenge: Challenge, section: Section, stock: Stock, cols: Columns, i: int) -> list[KitUse]:
     """The kit of version `i`, one line a role with something in it, and the card for the figures last."""
-    check = kit_check(challenge, section, catalogue, cols, banned=banned)
-    allowed = usable(section, catalogue, banned=banned)
-    stock = cupboard(section, catalogue, banned=banned)
+    check = kit_check(challenge, section, stock, cols)
     lines = [
-        _line(line, float(cols[line.lever][i]), float(check.need[line.role][i]), allowed, stock)
+        _line(line, float(cols[line.lever][i]), float(check.need[line.role][i]), stock)
         for line in challenge.kit
         if check.need[line.role][i] > 0
     ]
     sets = SETS_WITH_RAIN if any(t.leaves == "wet" for t in challenge.tests) else 1
     cards = float(np.ceil(cols["figure_count"][i] * sets / FIGURES_A_CARD))
-    return [*lines, _line(None, cards, cards * section.groups, allowed, stock)]
+    return [*lines, _line(None, cards, cards * section.groups, stock)]
 
 
-def _line(
-    line: KitLine | None,
-    per_group: float,
-    for_class: float,
-    allowed: Mapping[str, Material],
-    stock: Mapping[str, float] | None,
-) -> KitUse:
+def _line(line: KitLine | None, per_group: float, for_class: float, stock: Stock) -> KitUse:
     """One line; with `line` None, the card for the figures."""
     role = line.role if line else "card"
-    fitting = {name: m for name, m in allowed.items() if m.role == role}
-    amount = {name: m.usual * m.holds if stock is None else stock.get(name, 0.0) for name, m in fitting.items()}
+    fitting = {name: m for name, m in stock.allowed.items() if m.role == role}
+    untold = stock.held is None
+    amount = {name: m.usual * m.holds if untold else stock.held.get(name, 0.0) for name, m in fitting.items()}
     order = sorted(fitting, key=lambda name: (-amount[name], name))
     have = [name for name in order if amount[name] > 0]
-    there = None if stock is None and fitting else float(sum(amount[name] for name in have))
+    there = None if untold and fitting else float(sum(amount[name] for name in have))
     short = 0.0 if there is None else max(for_class - there, 0.0)
     used, left = [], for_class
     for name in have:
-        if used and (left <= 0 or stock is None):
+        if used and (left <= 0 or untold):
             break
         used.append(name)
         left -= amount[name]
     first = used[0] if used else None
-    rest = [name for name in (order if short or stock is None else have) if name not in used]
+    rest = [name for name in (order if short or untold else have) if name not in used]
     return KitUse(
         lever=line.lever if line else None,
         role=role,

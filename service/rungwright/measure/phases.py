@@ -13,7 +13,7 @@ from rungwright.domain.lever import Lever
 from rungwright.domain.recommendation import Phase
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
-from rungwright.measure.columns import columns
+from rungwright.measure.columns import Columns
 from rungwright.measure.time import TimeCheck, time_check
 
 WORK_SHARES = {"plan_minutes": 1, "build_minutes": 3, "redesign_minutes": 1}  # common practice
@@ -48,22 +48,21 @@ def phase_minutes(
     improving. Building never falls under the band's least, planning and improving under their shortest setting; a
     lesson with no improving is not given any.
     """
-    cols = columns(levers, [settings])
-    check = time_check(challenge, section, cols, np.array([order_paper]))
     top = {name: settings[name] for name in WORK_SHARES}
-    if check.spare[0] >= 0:
-        return top
     least = {
         "plan_minutes": min(levers["plan_minutes"].settings),
-        "build_minutes": check.build_at_least,
+        "build_minutes": challenge.minutes.build_at_least[section.band],
         "redesign_minutes": min(s for s in levers["redesign_minutes"].settings if s > 0),
     }
     now = {name: top[name] if name in keep else min(top[name], int(np.ceil(least[name]))) for name in WORK_SHARES}
+    cols = Columns(levers, settings, [{}, now])
+    at_most, at_least = time_check(challenge, section, cols, np.array([order_paper, order_paper])).spare
+    if at_most >= 0:
+        return top
     # Where groups test when ready, longer building shortens the queue: measured at the least, the rest is safe.
-    check = time_check(challenge, section, columns(levers, [{**settings, **now}]), np.array([order_paper]))
-    if check.spare[0] < 0:
+    if at_least < 0:
         return None
-    for _ in range(int(check.spare[0])):
+    for _ in range(int(at_least)):
         open_ = [n for n in ("build_minutes", "redesign_minutes", "plan_minutes") if now[n] + 1 <= top[n]]
         if not open_:
             break

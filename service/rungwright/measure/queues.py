@@ -103,16 +103,17 @@ def round_minutes(
     cols: Columns,
     order_paper: NDArray[np.bool_],
     *,
+    visit: Mapping[str, Array],
+    copies: Mapping[str, Counts],
     count: Mapping[str, Counts],
     work: Array,
 ) -> Array:
     """Minutes that one round of tests takes beyond `work` minutes of building or improving, (n,) [min].
 
-    Parameters: `order_paper`, (n,), where the tests run in the order for paper builds; `count`, test -> groups that go
-    to it, (n,).
+    Parameters: `order_paper`, (n,), where the tests run in the order for paper builds; by test, each (n,): `visit`
+    minutes, `copies` of its station, `count` of groups that go to it.
     """
     tests = station_tests(challenge)
-    visit, copies = visit_minutes(challenge, cols), station_copies(challenge, cols)
 
     def flow(order: list[str]) -> Array:
         stacked = [np.column_stack([by_test[t] for t in order]) for by_test in (visit, copies, count)]
@@ -135,9 +136,15 @@ def round_minutes(
     )
 
 
-def queue_minutes(challenge: Challenge, section: Section, cols: Columns) -> dict[str, Array]:
+def queue_minutes(
+    challenge: Challenge,
+    section: Section,
+    cols: Columns,
+    *,
+    visit: Mapping[str, Array],
+    copies: Mapping[str, Counts],
+) -> dict[str, Array]:
     """test -> minutes until every group has been through that test, were it the only one; (n,) [min]."""
-    visit, copies = visit_minutes(challenge, cols), station_copies(challenge, cols)
     count = np.full(cols.n, section.groups)
     queue = {}
     for test in station_tests(challenge):
@@ -153,8 +160,10 @@ def queue_minutes(challenge: Challenge, section: Section, cols: Columns) -> dict
 
 
 def _by_manner(cols: Columns, **minutes: Array) -> Array:
-    by_setting = np.stack([minutes[str(s)] for s in cols.levers["test_manner"].settings])
-    return by_setting[cols["test_manner"], np.arange(cols.n)]
+    manner, settings = cols["test_manner"], cols.levers["test_manner"].settings
+    if (manner == manner[0]).all():
+        return minutes[str(settings[manner[0]])]
+    return np.choose(manner, [minutes[str(s)] for s in settings])
 
 
 def _own_table(section: Section, test: Test, *, visit: Array, count: Counts) -> Array:

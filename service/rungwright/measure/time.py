@@ -10,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.challenge import Challenge
-from rungwright.domain.lever import setting_key
 from rungwright.domain.section import Section
-from rungwright.measure.columns import Columns
+from rungwright.measure.columns import Columns, minutes_of
 from rungwright.measure.queues import (
     groups_at_tests,
     queue_minutes,
@@ -81,25 +80,28 @@ def time_check(challenge: Challenge, section: Section, cols: Columns, order_pape
 
     `order_paper`, (n,): where the tests run in the order for paper builds.
     """
-    tests = [t.id for t in station_tests(challenge)]
-    visit = visit_minutes(challenge, cols)
+    visit, copies = visit_minutes(challenge, cols), station_copies(challenge, cols)
+
+    def round_of(count: Mapping[str, NDArray], work: Array) -> Array:
+        return round_minutes(challenge, section, cols, order_paper, visit=visit, copies=copies, count=count, work=work)
+
     lessons = np.minimum(np.floor(cols["sessions_used"]).astype(np.int64), len(section.sessions))
     first, second = groups_at_tests(challenge, section, cols, lessons)
     build, redesign = cols["build_minutes"], cols["redesign_minutes"]
     clock = challenge.minutes
     check = TimeCheck(
-        first_round=round_minutes(challenge, section, cols, order_paper, count=first, work=build),
-        second_round=round_minutes(challenge, section, cols, order_paper, count=second, work=redesign),
+        first_round=round_of(first, build),
+        second_round=round_of(second, redesign),
         fixed=lessons * (clock.introduce + clock.clear_up[section.band]) + clock.discuss,
         plan=cols["plan_minutes"],
         build=build,
         redesign=redesign,
-        extra=_lesson_minutes(cols),
+        extra=minutes_of(cols, "lesson_minutes"),
         lessons=lessons,
         available=np.cumsum([s.minutes for s in section.sessions], dtype=float)[lessons - 1],
-        visit={test: visit[test] for test in tests},
-        copies=station_copies(challenge, cols),
-        queue=queue_minutes(challenge, section, cols),
+        visit={test: visit[test] for test in copies},
+        copies=copies,
+        queue=queue_minutes(challenge, section, cols, visit=visit, copies=copies),
         wet_again=_wet_again(challenge, first, second),
         build_at_least=clock.build_at_least[section.band],
         verdict=np.zeros(cols.n, np.int64),
@@ -149,17 +151,8 @@ def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> 
     return [
         m.text
         for m in challenge.mend
-        if m.check == "time" and m.applies(cols.levers[m.lever], cols.rows[i][m.lever]) and of_use(m.lever, m.towards)
+        if m.check == "time" and m.applies(cols.levers[m.lever], cols.row(i)[m.lever]) and of_use(m.lever, m.towards)
     ]
-
-
-def _lesson_minutes(cols: Columns) -> Array:
-    """Minutes that try-outs and examples take from the lesson, (n,)."""
-    total = np.zeros(cols.n)
-    for lever in cols.levers.values():
-        if lever.lesson_minutes:
-            total += cols.look_up(lever.id, [lever.lesson_minutes[setting_key(s)] for s in lever.settings])
-    return total
 
 
 def _wet_again(challenge: Challenge, first: Mapping[str, NDArray], second: Mapping[str, NDArray]) -> NDArray[np.bool_]:

@@ -8,12 +8,14 @@ Model: Fischer's linear logistic test model (see `rules/sources.yaml`, lltm).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from rungwright.domain.challenge import Challenge, MarginTerm, ReadinessPrior
+from rungwright.domain.lever import Lever, Term
+from rungwright.domain.strict import Setting
 from rungwright.measure.columns import Columns
 from rungwright.readiness.nodes import expit, normal_nodes
 
@@ -37,25 +39,29 @@ def prior_spread(prior: ReadinessPrior) -> float:
     return float(np.sqrt(prior.section_sd**2 + prior.criterion_sd**2 + prior.group_sd**2))
 
 
-def margin_term(term: MarginTerm, margin: NDArray) -> NDArray[np.float64]:
+def margin_term(term: MarginTerm, margin: ArrayLike) -> NDArray[np.float64]:
     """Difficulty from a margin M > 0: height * ln(1 + (at / M) ** power); M is kept above 0.02."""
     return term.height * np.log1p((term.at / np.maximum(margin, 0.02)) ** term.power)
 
 
 def lever_weights(challenge: Challenge, cols: Columns) -> NDArray[np.float64]:
     """Sum of the levers' weights, (versions, criteria) [logit]."""
-    names = [c.id for c in challenge.criteria]
-    total = np.zeros((cols.n, len(names)))
-    for lever in cols.levers.values():
-        for term in lever.difficulty:
-            part = cols.look_up(lever.id, term.at)
-            if not part.any():
-                continue
-            every = "all" in term.criteria
-            for c, name in enumerate(names):
-                if every or name in term.criteria:
-                    total[:, c] += part
+    names = tuple(c.id for c in challenge.criteria)
+    weighted = (lever for lever in cols.levers.values() if lever.difficulty)
+    return cols.total(weighted, lambda lever, setting: _weight(lever, setting, names), len(names))
+
+
+@lru_cache(maxsize=65_536)
+def _weight(lever: Lever, setting: Setting, names: tuple[str, ...]) -> NDArray[np.float64]:
+    """What one lever adds at one setting to the difficulty of the criteria `names`."""
+    total = np.zeros(len(names))
+    for term in lever.difficulty:
+        total += lever.between(term.at, setting) * _on(term, names)
     return total
+
+
+def _on(term: Term, names: tuple[str, ...]) -> NDArray[np.float64]:
+    return np.array([float("all" in term.criteria or name in term.criteria) for name in names])
 
 
 def margin_weights(challenge: Challenge, margins: Mapping[str, NDArray]) -> NDArray[np.float64]:
@@ -68,22 +74,27 @@ def margin_weights(challenge: Challenge, margins: Mapping[str, NDArray]) -> NDAr
 
 
 def effect_spread(
-    challenge: Challenge, cols: Columns, margins: Mapping[str, NDArray], *, preset: int
+    challenge: Challenge,
+    levers: Mapping[str, Lever],
+    preset: tuple[Mapping[str, Setting], Mapping[str, float]],
+    here: tuple[Mapping[str, Setting], Mapping[str, float]],
 ) -> NDArray[np.float64]:
-    """Standard deviation of the difficulty, (versions, criteria) [logit], from the stated spread of every weight.
+    """Standard deviation of the difficulty, (criteria,) [logit], from the stated spread of every weight.
 
-    Each weight and margin term is uncertain by its own part of what it moved from version `preset`, independently.
+    Parameters: `preset` and `here`, settings with a value for every lever, and the margin by check.
+    Each weight and margin term is uncertain by its own part of what it moved from the preset, independently.
     """
-    names = [c.id for c in challenge.criteria]
-    total = np.zeros((cols.n, len(names)))
-    for lever in cols.levers.values():
-        for term in lever.difficulty:
-            part = cols.look_up(lever.id, term.at)
-            on = [c for c, name in enumerate(names) if name in term.criteria or "all" in term.criteria]
-            total[:, on] += (term.spread * (part - part[preset]))[:, None] ** 2
+    names = tuple(c.id for c in challenge.criteria)
+    total = np.zeros(len(names))
+    (settings, margins), (settings_here, margins_here) = preset, here
+    for name, lever in levers.items():
+        if settings_here[name] != settings[name]:
+            for term in lever.difficulty:
+                moved = lever.between(term.at, settings_here[name]) - lever.between(term.at, settings[name])
+                total += (term.spread * moved) ** 2 * _on(term, names)
     for term in challenge.margins:
-        part = margin_term(term, margins[term.check])
-        total[:, names.index(term.criterion)] += (term.spread * (part - part[preset])) ** 2
+        moved = margin_term(term, margins_here[term.check]) - margin_term(term, margins[term.check])
+        total[names.index(term.criterion)] += (term.spread * moved) ** 2
     return np.sqrt(total)
 
 

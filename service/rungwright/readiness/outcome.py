@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,44 +49,58 @@ def _tables(own_sd: float, gain: float) -> tuple[NDArray, NDArray]:
 
 def _read(table: NDArray, x: NDArray) -> NDArray:
     """Linear interpolation on the even grid; x is kept inside it."""
-    place = (np.clip(x, _LOW, _HIGH - 1e-9) - _LOW) / _STEP
+    place = (np.minimum(np.maximum(x, _LOW), _HIGH - 1e-9) - _LOW) / _STEP
     left = place.astype(np.int64)
     return table[left] + (place - left) * (table[left + 1] - table[left])
 
 
-def _all_by_end(versions: Versions, ability: NDArray, own_sd: NDArray, gain: float) -> NDArray:
+Chances = Callable[[NDArray, NDArray], tuple[NDArray, NDArray]]
+"""(k,) criteria and (k, points) ability less difficulty, to the chances to meet at once, and to miss and then meet."""
+
+
+def _all_by_end(versions: Versions, mean: NDArray, v: NDArray, chances: Chances) -> NDArray:
     """P(all criteria by the end | ability), (versions, points).
 
-    `ability` is (criteria, points). A group that meets all at once is done; any other has one second try at what it
-    missed, where that is allowed, while what it met is kept with chance `keep`.
+    Ability is `mean` (criteria,) and `v` (points,) together. A group that meets all at once is done; any other has one
+    second try at what it missed, where that is allowed, while what it met is kept with chance `keep`.
     """
-    every = np.ones((len(versions.difficulty), ability.shape[1]))
-    again = every.copy()
-    for c in range(ability.shape[0]):
-        counts = versions.counts[:, c]
-        if not counts.any():
-            continue
-        first, second = _tables(round(float(own_sd[c]), 6), gain)
-        # Most versions share a criterion's difficulty with others: read the tables once for each different value.
-        values, back = np.unique(np.round(versions.difficulty[:, c], 9), return_inverse=True)
-        x = ability[c] - values[:, None]
-        p, miss_then_meet = _read(first, x)[back], _read(second, x)[back]
-        end = versions.keep[:, c, None] * p + np.where(versions.second[:, c, None], miss_then_meet, 0.0)
-        every *= np.where(counts[:, None], p, 1.0)
-        again *= np.where(counts[:, None], end, 1.0)
-    kept = np.where(versions.counts, versions.keep, 1.0).prod(axis=1)[:, None]
+    n, criteria = versions.difficulty.shape
+    apart = 1000.0 * np.arange(criteria)
+    # Most versions share a criterion's difficulty with others: each different value is worked out once.
+    keys = np.round(versions.difficulty - mean, 9) + apart
+    _, at, back = np.unique(keys, return_index=True, return_inverse=True)
+    which = at % criteria
+    found = chances(which, v - (keys.ravel()[at] - apart[which])[:, None])
+    p, miss_then_meet = (part[back.ravel()].reshape(n, criteria, -1) for part in found)
+    counts, keep = versions.counts[:, :, None], versions.keep[:, :, None]
+    end = keep * p + np.where(versions.second[:, :, None], miss_then_meet, 0.0)
+    every, again = (np.where(counts, part, 1.0).prod(axis=1) for part in (p, end))
+    kept = np.where(counts, keep, 1.0).prod(axis=1)
     return every * (1 - kept) + again
 
 
 def share_all(prior: ReadinessPrior, ready: Posterior, versions: Versions) -> NDArray[np.float64]:
     """Expected share of groups that meet all criteria by the end, (versions,)."""
     z, w = normal_nodes(21)
+    own_z, own_w = normal_nodes(7)
+
+    def chances(which: NDArray, x: NDArray) -> tuple[NDArray, NDArray]:
+        spread = x[:, :, None] + ready.own_sd[which][:, None, None] * own_z
+        p = expit(spread)
+        return p @ own_w, ((1 - p) * expit(spread + prior.second_try_gain)) @ own_w
+
     v = np.hypot(ready.common_sd, prior.group_sd) * z
-    chance = _all_by_end(versions, ready.mean[:, None] + v, ready.own_sd, prior.second_try_gain)
-    return chance @ w
+    return _all_by_end(versions, ready.mean, v, chances) @ w
 
 
 _READINESS = np.arange(-7.5, 10.5 + 1e-9, 0.3)
+
+
+@lru_cache(maxsize=64)
+def _over_groups(group_sd: float) -> NDArray:
+    """Weights of a trapezoid sum over a normal spread of groups, (readiness, readiness)."""
+    weight = np.exp(-0.5 * ((_READINESS[:, None] - _READINESS) / group_sd) ** 2)
+    return weight / weight.sum(axis=0)
 
 
 def demand(prior: ReadinessPrior, versions: Versions) -> NDArray[np.float64]:
@@ -93,14 +109,15 @@ def demand(prior: ReadinessPrior, versions: Versions) -> NDArray[np.float64]:
     The same for every section: it uses the spreads of the prior. The average over groups is a trapezoid sum on an even
     grid, which for a normal weight of sd .8 at steps of .3 is exact to far more places than are shown.
     """
-    own = np.full(versions.difficulty.shape[1], prior.criterion_sd)
-    ability = np.broadcast_to(_READINESS, (versions.difficulty.shape[1], len(_READINESS)))
-    chance = _all_by_end(versions, ability, own, prior.second_try_gain)
-    weight = np.exp(-0.5 * ((_READINESS[:, None] - _READINESS) / prior.group_sd) ** 2)
-    share = chance @ (weight / weight.sum(axis=0))
-    above = np.clip((share < DEMAND_SHARE).sum(axis=1), 1, len(_READINESS) - 1)
+    first, second = _tables(prior.criterion_sd, prior.second_try_gain)
+    mean = np.zeros(versions.difficulty.shape[1])
+    chance = _all_by_end(versions, mean, _READINESS, lambda _, x: (_read(first, x), _read(second, x)))
+    share = chance @ _over_groups(prior.group_sd)
+    above = np.minimum(np.maximum((share < DEMAND_SHARE).sum(axis=1), 1), len(_READINESS) - 1)
     rows = np.arange(len(share))
-    low, high = (np.log(s / (1 - s)) for s in np.clip([share[rows, above - 1], share[rows, above]], 1e-9, 1 - 1e-9))
+    near = np.minimum(np.maximum(share[rows, above - 1], 1e-9), 1 - 1e-9)
+    far = np.minimum(np.maximum(share[rows, above], 1e-9), 1 - 1e-9)
+    low, high = np.log(near / (1 - near)), np.log(far / (1 - far))
     part = (np.log(DEMAND_SHARE / (1 - DEMAND_SHARE)) - low) / (high - low)
     return _READINESS[above - 1] + part * 0.3
 
@@ -127,12 +144,18 @@ class Expected:
 
 
 def expected(
-    prior: ReadinessPrior, ready: Posterior, versions: Versions, row: int, groups: int, effect_sd: NDArray
+    prior: ReadinessPrior,
+    ready: Posterior,
+    versions: Versions,
+    row: int,
+    groups: int,
+    effect_sd: NDArray,
+    share: float,
 ) -> Expected:
     """Shares, their ranges and counts for one version.
 
     `effect_sd` (criteria,) is the spread of the difficulty itself [logit]: lever effects are guesses. It widens the
-    ranges; the expected share stays that of `share_all`.
+    ranges; the expected `share` of all criteria stays that of `share_all`.
     """
     one = Versions(*(a[row : row + 1] for a in (versions.difficulty, versions.counts, versions.second, versions.keep)))
     criteria = one.difficulty.shape[1]
@@ -148,15 +171,14 @@ def expected(
     kept = np.where(counts, one.keep[0], 1.0).prod()
     every = np.where(counts, p, 1.0).prod(-1)
     truth = (every * (1 - kept) + np.where(counts, end, 1.0).prod(-1)) @ w
-    mean = float(share_all(prior, ready, one)[0])
     listed = [c for c in range(criteria) if counts[c]]
     first_by, end_by = (np.einsum("iqc,q->ic", part[..., listed], w) for part in (p, end))
     spreads = _spreads(np.column_stack([truth, first_by, end_by]))
     every_by_end = spreads[0]
     return Expected(
         # The mean of a skewed spread may fall outside its own 80 % range by a hair.
-        all_criteria=Spread(mean, min(every_by_end.low, mean), max(every_by_end.high, mean)),
-        groups=mean * groups,
+        all_criteria=Spread(share, min(every_by_end.low, share), max(every_by_end.high, share)),
+        groups=share * groups,
         groups_likely=_likely_counts(truth, groups),
         first=dict(zip(listed, spreads[1 : 1 + len(listed)], strict=True)),
         end=dict(zip(listed, spreads[1 + len(listed) :], strict=True)),
@@ -176,11 +198,8 @@ def _spreads(truth: NDArray) -> list[Spread]:
 
 def _likely_counts(truth: NDArray, groups: int) -> tuple[int, int]:
     """10th and 90th percentile of the number of groups, over the mixture of binomials."""
-    pmf = np.ones((len(truth), 1))
-    for _ in range(groups):
-        grown = np.zeros((len(truth), pmf.shape[1] + 1))
-        grown[:, :-1] += pmf * (1 - truth)[:, None]
-        grown[:, 1:] += pmf * truth[:, None]
-        pmf = grown
+    met = np.arange(groups + 1)
+    ways = np.array([comb(groups, k) for k in range(groups + 1)], float)
+    pmf = ways * truth[:, None] ** met * (1 - truth[:, None]) ** (groups - met)
     below = pmf.mean(axis=0).cumsum()
     return int((below < 0.1 - 1e-12).sum()), int((below < 0.9 - 1e-12).sum())

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rungwright.domain.strict import Setting
-from rungwright.engine.form import Fact, Scalar
+from rungwright.engine.form import Fact
 from rungwright.measure.kit import kit_lines
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.facts import measured_facts, now_fact, rounded
@@ -17,40 +16,25 @@ MOST_ITEMS = 12
 MOST_TOOLS = 40
 
 
-def advice_facts(
-    case: Case,
-    section: Fact,
-    after: Measured,
-    expected: Expected,
-    inference: Inference,
-    what_if: dict[str, Scalar | None],
-) -> list[Fact]:
+def advice_facts(section: Fact, after: Measured, expected: Expected, inference: Inference) -> list[Fact]:
     """What the caution and prompt rules read: the chosen settings, their checks, the kit, the tools, the findings."""
-    settings: dict[str, Setting] = dict(after.cols.rows[0])
+    case = after.case
     return [
         section,
-        now_fact(case, settings, flat_roof(after, 0)),
-        *measured_facts(case, after, 0, expected, what_if),
-        *_items(case, after, inference),
-        *_tools(case, inference),
+        now_fact(case, after.cols.row(0), flat_roof(after)),
+        *measured_facts(after, expected),
+        *_items(case, after),
+        *_tools(case),
         *inference.findings,
     ]
 
 
-def flat_roof(measured: Measured, i: int) -> bool:
-    return bool(measured.checks["load"].flat_roof[i])
+def flat_roof(measured: Measured) -> bool:
+    return bool(measured.checks["load"].flat_roof[0])
 
 
-def _items(case: Case, after: Measured, inference: Inference) -> list[Fact]:
-    limits = inference.limits
-    lines = kit_lines(
-        case.challenge,
-        case.section,
-        case.base.materials,
-        after.cols,
-        0,
-        banned=[*limits.banned_materials, *limits.banned_tools],
-    )
+def _items(case: Case, after: Measured) -> list[Fact]:
+    lines = kit_lines(case.challenge, case.section, case.stock, after.cols, 0)
     facts: list[Fact] = []
     for use in lines:
         for name in (use.material, *use.also):
@@ -73,9 +57,9 @@ def _items(case: Case, after: Measured, inference: Inference) -> list[Fact]:
     return facts[:MOST_ITEMS]
 
 
-def _tools(case: Case, inference: Inference) -> Sequence[Fact]:
+def _tools(case: Case) -> Sequence[Fact]:
     """Tools that the lesson uses: the station kit, and what the section has and may use."""
-    out = {*(case.section.exclusions or ()), *inference.limits.banned_tools}
+    out = {*(case.section.exclusions or ()), *case.banned}
     named = {thing for things in case.challenge.station_kit.values() for thing in things}
     named |= set(case.section.tools or ())
     return [{"kind": "tool", "name": name} for name in sorted(named & set(case.base.tools) - out)][:MOST_TOOLS]

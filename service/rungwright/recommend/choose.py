@@ -72,7 +72,8 @@ class Choice:
     target: Target
     best: Chosen
     practical: tuple[Candidate, ...]
-    after: Measured
+    settings: Mapping[str, Setting]
+    """those of the start with every move made"""
     alone: Mapping[Candidate, tuple[Measured, int]]
     """each proposed move by itself"""
     alternatives: Sequence[Chosen]
@@ -96,12 +97,12 @@ def choose(case: Case, start: Mapping[str, Setting], before: Measured, inference
     target = target_of(case, direction, inference.limits.one_notch is not None)
     search = _Search(case, start, before, inference, target)
     best = search.challenge_moves()
-    practical, after = search.practical_moves(best)
+    practical = search.practical_moves(best)
     return Choice(
         target,
         best,
         practical,
-        after,
+        {**start, **{c.lever: c.to for c in (*best.moves, *practical)}},
         {c: (search.singles, search.at[c]) for c in (*best.moves, *practical)},
         search.alternatives(best),
         search.held,
@@ -121,13 +122,11 @@ class _Search:
         self.held: list[Held] = []
         self.tried = 0
         self.scored: list[tuple[tuple, Chosen]] = []
-        self._shares: dict[tuple[Candidate, ...], float] = {}
+        self._shares: dict[tuple[Candidate, ...], float] = {(): float(before.share[0])}
         share = float(before.share[0])
         self.at_edge = (target.sign > 0 and share <= FLOOR) or (target.sign < 0 and share >= CEILING)
         wanted = self._not_refused(inference.candidates)
-        self.singles = (
-            measure(case, before.model, [{**self.start, c.lever: c.to} for c in wanted]) if wanted else before
-        )
+        self.singles = measure(case, before.model, self.start, [{c.lever: c.to} for c in wanted]) if wanted else before
         self.at = {c: i for i, c in enumerate(wanted)}
         usable = self._classify(wanted)
         self.challenge = [c for c in usable if case.levers[c.lever].kind == LeverKind.CHALLENGE]
@@ -152,7 +151,7 @@ class _Search:
         if not wanted:
             return []
         usable = []
-        broken = self.limits.broken(self.singles.cols, self.places)
+        broken, worsened = self.limits.broken(self.singles.cols, self.places), self.singles.worse_than(self.before)
         change = self.target.sign * (self.singles.demand - self.before.demand[0])
         against = self.target.sign * (self.singles.share - self.before.share[0]) > 1e-9
         for i, c in enumerate(wanted):
@@ -161,7 +160,7 @@ class _Search:
             if hit:
                 limit = self.limits.limits[hit[0]]
                 self.held.append(Held(c.lever, c.to, "limit", limit.rule, limit.text))
-            elif failed := [name for name, worse in self.singles.worse_than(self.before).items() if worse[i]]:
+            elif failed := [name for name, worse in worsened.items() if worse[i]]:
                 text = self.singles.statement(failed[0], i).text
                 self.held.append(Held(c.lever, c.to, "check", c.lead.rule.id, text))
             elif challenge and (against[i] or change[i] < -1e-9):
@@ -173,7 +172,7 @@ class _Search:
         return usable
 
     def challenge_moves(self) -> Chosen:
-        best_key = self._keys([()], self.before)[0]
+        best_key = self._keys([()], self.before, np.array([0]))[0]
         best = Chosen((), self.before, 0, float(best_key[0]))
         if self.target.sign == 0 or self.at_edge:
             return best
@@ -181,12 +180,12 @@ class _Search:
             sets = [s for s in combinations(self.challenge, size) if len({c.lever for c in s}) == size]
             if not sets:
                 break
-            measured = measure(self.case, self.before.model, [self._applied(s) for s in sets])
+            measured, rows = self._measured(sets)
             self.tried += len(sets)
-            keys = self._keys(sets, measured)
-            allowed = self._allowed(sets, measured)
-            for i in np.flatnonzero(allowed):
-                chosen = Chosen(sets[i], measured, int(i), float(keys[i][0]))
+            self._shares.update(zip(sets, measured.share[rows].tolist(), strict=True))
+            keys = self._keys(sets, measured, rows)
+            for i in np.flatnonzero(self._allowed(sets, measured, rows)):
+                chosen = Chosen(sets[i], measured, int(rows[i]), float(keys[i][0]))
                 self.scored.append((keys[i], chosen))
                 if keys[i] < best_key:
                     best_key, best = keys[i], chosen
@@ -194,30 +193,35 @@ class _Search:
                 break
         return best
 
-    def _applied(self, moves: Sequence[Candidate]) -> dict[str, Setting]:
-        return {**self.start, **{c.lever: c.to for c in moves}}
+    def _measured(self, sets: Sequence[tuple[Candidate, ...]]) -> tuple[Measured, np.ndarray]:
+        """The sets measured, and the row of each; single moves are measured already."""
+        if len(sets[0]) == 1:
+            return self.singles, np.array([self.at[c] for (c,) in sets])
+        changes = [{c.lever: c.to for c in s} for s in sets]
+        return measure(self.case, self.before.model, self.start, changes), np.arange(len(sets))
 
-    def _keys(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured) -> list[tuple]:
+    def _keys(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured, rows: np.ndarray) -> list[tuple]:
         """The order of choosing, numbers rounded to 6 places: best is least."""
-        change = self.target.sign * (measured.demand - self.before.demand[0])
         if not self.target.sign:
             return [(0.0,) for _ in sets]
-        distance = np.round(self.target.distance(measured.share, change), 6)
-        off = np.round(self.target.off_centre(measured.share, change), 6)
+        share, change = measured.share[rows], self.target.sign * (measured.demand[rows] - self.before.demand[0])
+        distance = np.round(self.target.distance(share, change), 6).tolist()
+        off = np.round(self.target.off_centre(share, change), 6).tolist()
+        preparation, pieces = measured.preparation_minutes[rows].tolist(), measured.pieces[rows].tolist()
         return [
             (
-                float(distance[i]),
+                distance[i],
                 len(moves),
                 sum(c.rank for c in moves),
-                float(off[i]),
-                float(measured.preparation_minutes[i]),
-                float(measured.pieces[i]),
+                off[i],
+                preparation[i],
+                pieces[i],
                 tuple((c.lever, str(c.to)) for c in moves),
             )
             for i, moves in enumerate(sets)
         ]
 
-    def _allowed(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured) -> np.ndarray:
+    def _allowed(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured, rows: np.ndarray) -> np.ndarray:
         """No limit newly broken, no check newly failed or worse, share inside floor and ceiling, no move against."""
         sign, share = self.target.sign, measured.share
         ok = (share >= FLOOR - 1e-9) if sign > 0 else (share <= CEILING + 1e-9)
@@ -225,31 +229,27 @@ class _Search:
         for was, now in zip(self.was_broken, self.limits.broken(measured.cols, self.places), strict=True):
             ok &= was | ~now
         ok &= ~measured.any_worse_than(self.before)
+        ok = ok[rows]
         for i in np.flatnonzero(ok):
-            ok[i] = all(sign * (share[i] - self._share_without(sets[i], c)) <= 1e-9 for c in sets[i])
-            self._shares[sets[i]] = float(share[i])
+            # Every part of a set was measured before it.
+            parts = ([c for c in sets[i] if c is not left_out] for left_out in sets[i])
+            ok[i] = all(sign * (self._shares[sets[i]] - self._shares[tuple(part)]) <= 1e-9 for part in parts)
         return ok
 
-    def _share_without(self, moves: tuple[Candidate, ...], left_out: Candidate) -> float:
-        rest = tuple(c for c in moves if c is not left_out)
-        if rest not in self._shares:
-            rows = measure(self.case, self.before.model, [self._applied(rest)]) if rest else self.before
-            self._shares[rest] = float(rows.share[0])
-        return self._shares[rest]
-
-    def practical_moves(self, best: Chosen) -> tuple[tuple[Candidate, ...], Measured]:
+    def practical_moves(self, best: Chosen) -> tuple[Candidate, ...]:
         """At most one practical move, the first by rank that mends a check that is not clear."""
-        settings = self._applied(best.moves)
-        now = measure(self.case, self.before.model, [settings]) if best.moves else self.before
-        trouble = any(now.verdict(name, 0) for name in HARD)
-        if trouble and len(best.moves) < self.case.request.ask.max_changes:
-            for c in self.practical:
-                after = measure(self.case, self.before.model, [{**settings, c.lever: c.to}])
-                limits = self.limits.broken(after.cols, self.places)
-                newly = any(b[0] and not was for b, was in zip(limits, self.was_broken, strict=True))
-                if not newly and after.better_than(now, at=0) and not after.any_worse_than(now)[0]:
-                    return (c,), after
-        return (), now
+        now, at = best.measured, best.row
+        trouble = any(now.verdict(name, at) for name in HARD)
+        if not trouble or not self.practical or len(best.moves) == self.case.request.ask.max_changes:
+            return ()
+        settings = {**self.start, **{c.lever: c.to for c in best.moves}}
+        after = measure(self.case, self.before.model, settings, [{c.lever: c.to} for c in self.practical])
+        broken, worse = self.limits.broken(after.cols, self.places), after.any_worse_than(now, at)
+        for i, c in enumerate(self.practical):
+            newly = any(b[i] and not was for b, was in zip(broken, self.was_broken, strict=True))
+            if not newly and not worse[i] and after.better_than(now, i, at):
+                return (c,)
+        return ()
 
     def alternatives(self, best: Chosen) -> list[Chosen]:
         """Other sets just as good as the chosen one in distance and number of changes, on other levers."""

@@ -20,7 +20,6 @@ from rungwright.recommend.identity import proposal_id, recommendation_id, weight
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.lesson import brief_of, kit_of, timetable_of
 from rungwright.recommend.measuring import Measured
-from rungwright.recommend.model import teaching_runs
 from rungwright.recommend.resolve import Case
 from rungwright.recommend.start import Start
 from rungwright.rulebase import Considered, Move, Quoted, RuleFiring
@@ -55,6 +54,7 @@ class Decided:
     direction: str
     inference: Inference
     choice: Choice
+    after: Measured
     expected_after: Expected
     advice: Sequence[RuleFiring]
     considered: Sequence[Considered]
@@ -63,9 +63,7 @@ class Decided:
 def compose(d: Decided) -> out.Recommendation:
     case, section = d.case, d.case.section
     answer_id = recommendation_id(case)
-    after_settings = dict(d.choice.after.cols.rows[0])
     include = set(case.request.include)
-    banned = {**d.inference.limits.banned_materials, **d.inference.limits.banned_tools}
     return out.Recommendation(
         id=answer_id,
         created_at=datetime.now(UTC),
@@ -81,7 +79,7 @@ def compose(d: Decided) -> out.Recommendation:
             group_sizes=list(section.group_sizes),
             minutes=section.minutes,
             lessons=len(section.sessions),
-            evidence=evidence(teaching_runs(case.request.runs)),
+            evidence=evidence(case.teaching_runs),
         ),
         asked=case.request.ask.direction.value,
         resolved_direction=d.direction,
@@ -95,9 +93,9 @@ def compose(d: Decided) -> out.Recommendation:
             checks=_checks(d.before),
         ),
         after=out.After(
-            settings=after_settings,
+            settings=dict(d.choice.settings),
             expected=_outcome(case, d.expected_after),
-            checks=_checks(d.choice.after),
+            checks=_checks(d.after),
         ),
         proposals=[_proposal(d, c, answer_id) for c in (*d.choice.best.moves, *d.choice.practical)],
         alternatives=[_alternative(d, chosen) for chosen in d.choice.alternatives],
@@ -108,9 +106,9 @@ def compose(d: Decided) -> out.Recommendation:
             out.Standard(code=text.code, text=text.text)
             for text in (case.base.standards[s] for s in case.challenge.standards[section.band])
         ],
-        timetable=timetable_of(d.choice.after) if Include.TIMETABLE in include else None,
-        kit=kit_of(d.choice.after, banned) if Include.KIT in include else None,
-        brief=brief_of(d.choice.after, banned, d.advice) if Include.BRIEF in include else None,
+        timetable=timetable_of(d.after) if Include.TIMETABLE in include else None,
+        kit=kit_of(d.after) if Include.KIT in include else None,
+        brief=brief_of(d.after, d.advice) if Include.BRIEF in include else None,
         explanation=_explanation(d) if Include.EXPLANATION in include else None,
         not_evaluated=_not_evaluated(case),
     )
@@ -192,16 +190,16 @@ def _summary(d: Decided) -> out.Summary:
         headline += " One practical change helps the lesson to work."
     if moves and d.choice.best.distance != 0:
         headline += " " + _not_reached(d)
-    if d.choice.after.verdict("time", 0) == NOT_FEASIBLE:
+    if d.after.verdict("time", 0) == NOT_FEASIBLE:
         headline += " But the lesson does not fit its minutes: see what would help at the time check."
-    if d.choice.after.verdict("kit", 0) == NOT_FEASIBLE:
+    if d.after.verdict("kit", 0) == NOT_FEASIBLE:
         headline += " The cupboard lacks part of the kit: see the kit check."
     first = then.all_first * groups
     if groups == 1:
         first_test = "At the first test it may well miss something; that is what the second try is for."
     else:
         first_test = f"At the first test expect {wording.about_groups(first, groups)} to meet every criterion" + (
-            "; that is what the second try is for." if d.choice.after.versions.second[0].any() else "."
+            "; that is what the second try is for." if d.after.versions.second[0].any() else "."
         )
     return out.Summary(headline=headline, standing=standing, first_test=first_test, evidence=evidence_sentence(d.case))
 
@@ -224,14 +222,14 @@ def _nothing_proposed(d: Decided) -> str:
 def _not_reached(d: Decided) -> str:
     if d.case.request.ask.direction == Direction.FIT:
         return "The range you aim for cannot be reached with these changes; this is the closest."
-    change = abs(float(d.choice.after.demand[0] - d.before.demand[0]))
+    change = abs(float(d.after.demand[0] - d.before.demand[0]))
     least = d.choice.target.demand[0]
     size = "smaller" if change < least else "larger"
     return f"It is a {size} step than you asked for; it is the closest there is."
 
 
 def evidence_sentence(case: Case) -> str:
-    runs = teaching_runs(case.request.runs)
+    runs = case.teaching_runs
     if not runs:
         return "No earlier run of this section is known, so this is what is usual for the grade: a rough guess."
     groups = runs[-1].groups
@@ -421,9 +419,9 @@ def _explanation(d: Decided) -> out.Explanation:
             out.Considered(rule=c.rule.id, title=c.rule.title, stage=c.rule.stage, fired=c.fired, text=c.text)
             for c in d.considered
         ],
-        difficulty={"before": by_criterion(d.before), "after": by_criterion(d.choice.after)},
+        difficulty={"before": by_criterion(d.before), "after": by_criterion(d.after)},
         demand_before=round(float(d.before.demand[0]), 4),
-        demand_after=round(float(d.choice.after.demand[0]), 4),
+        demand_after=round(float(d.after.demand[0]), 4),
         target=_target_text(d),
         candidates=[
             {"lever": c.lever, "to": c.to, "rank": c.rank, "rule": c.lead.rule.id} for c in d.inference.candidates

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.run import Run
 from rungwright.domain.section import Support, most_common
@@ -17,7 +15,6 @@ from rungwright.measure.queues import station_tests
 from rungwright.measure.verdicts import VERDICTS
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.measuring import Measured
-from rungwright.recommend.model import teaching_runs
 from rungwright.recommend.resolve import Case
 
 NEED_FACTS = {
@@ -45,9 +42,9 @@ def rounded(fact: Fact) -> Fact:
 
 def section_fact(case: Case) -> dict[str, Scalar | None]:
     """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
-    section, runs = case.section, teaching_runs(case.request.runs)
+    section, runs = case.section, case.teaching_runs
     last = runs[-1] if runs else None
-    stock = kit_check(case.challenge, section, case.base.materials, columns(case.levers, [case.preset])).each
+    stock = kit_check(case.challenge, section, case.stock, columns(case.levers, [case.preset])).each
     rigid = stock.get("rigid_piece")
     supports, exclusions = section.supports or {}, set(section.exclusions or ())
     told = [run for run in sorted(case.request.runs, key=lambda run: run.on)]
@@ -131,50 +128,42 @@ def _stand_asked(case: Case, settings: Mapping[str, Setting]) -> bool:
     )
 
 
-def measured_facts(
-    case: Case, measured: Measured, i: int, expected: Expected, what_if: Mapping[str, Scalar | None]
-) -> list[Fact]:
-    """The computed facts of version `i`: checks, criteria, stations."""
-    return [
-        rounded(fact)
-        for fact in (
-            _checks_fact(measured, i, expected, what_if),
-            *_criterion_facts(case, measured, i, expected),
-            *_station_facts(case, measured, i),
-        )
-    ]
+def measured_facts(measured: Measured, expected: Expected) -> list[Fact]:
+    """The computed facts of row 0: checks, criteria, stations; the rows after it are those of `what_ifs`."""
+    facts = (_checks_fact(measured, expected), *_criterion_facts(measured, expected), *_station_facts(measured))
+    return [rounded(fact) for fact in facts]
 
 
-def _checks_fact(
-    measured: Measured, i: int, expected: Expected, what_if: Mapping[str, Scalar | None]
-) -> dict[str, Scalar | None]:
+def _checks_fact(measured: Measured, expected: Expected) -> dict[str, Scalar | None]:
     load, wind, room = (measured.checks[name] for name in ("load", "wind", "room"))
     time, kit, adults = (measured.checks[name] for name in ("time", "kit", "adults"))
     return {
         "kind": "checks",
-        **{f"{name}_verdict": VERDICTS[measured.verdict(name, i)].value for name in measured.checks if name != "rain"},
-        "load_margin_low": float(load.margin_low[i]),
-        "load_margin": float(load.margin_mid[i]),
-        "wind_margin": float(wind.margin_mid[i]),
-        "build_mass_g": float(wind.mass_g[i]),
-        "figures_that_fit": int(room.fits[i]),
-        "room_spare": int(room.spare[i]),
-        "cover_ratio": float(measured.checks["rain"].cover_ratio[i]),
-        "minutes_spare": float(time.spare[i]),
-        "test_minutes": float(time.test_minutes[i]),
-        "kit_lines_short": int(kit.lines_short[i]),
-        "adults_short": int(adults.short[i]),
+        **{f"{name}_verdict": VERDICTS[measured.verdict(name, 0)].value for name in measured.checks if name != "rain"},
+        "load_margin_low": float(load.margin_low[0]),
+        "load_margin": float(load.margin_mid[0]),
+        "wind_margin": float(wind.margin_mid[0]),
+        "build_mass_g": float(wind.mass_g[0]),
+        "figures_that_fit": int(room.fits[0]),
+        "room_spare": int(room.spare[0]),
+        "cover_ratio": float(measured.checks["rain"].cover_ratio[0]),
+        "minutes_spare": float(time.spare[0]),
+        "test_minutes": float(time.test_minutes[0]),
+        "kit_lines_short": int(kit.lines_short[0]),
+        "adults_short": int(adults.short[0]),
         "groups_expected": expected.groups,
         "groups_expected_share": expected.all_criteria.share,
-        **what_if,
+        "if_no_rigid_load_margin": float(load.margin_mid[1]),
+        "if_no_rigid_verdict": VERDICTS[load.verdict[1]].value,
+        "if_second_spot_verdict": VERDICTS[load.verdict[2]].value,
     }
 
 
-def _criterion_facts(case: Case, measured: Measured, i: int, expected: Expected) -> list[dict[str, Scalar | None]]:
-    runs = teaching_runs(case.request.runs)
+def _criterion_facts(measured: Measured, expected: Expected) -> list[dict[str, Scalar | None]]:
+    case, runs = measured.case, measured.case.teaching_runs
     last = runs[-1].tallies() if runs else {}
     held = runs[-1].positions_held if runs else None
-    margins = {"load": measured.checks["load"].margin_mid[i], "wind": measured.checks["wind"].margin_mid[i]}
+    margins = {"load": measured.checks["load"].margin_mid[0], "wind": measured.checks["wind"].margin_mid[0]}
     listed = [(c, criterion) for c, criterion in enumerate(case.challenge.criteria) if c in expected.first]
     # Surplus is judged against the design share; otherwise the way in, which nearly all manage, always has most.
     surplus = sorted(
@@ -214,18 +203,18 @@ def _half_or_fewer(run: Run, criterion: str) -> bool:
     return bool(tally and tally.of and tally.met <= tally.of / 2)
 
 
-def _station_facts(case: Case, measured: Measured, i: int) -> list[dict[str, Scalar | None]]:
-    time = measured.checks["time"]
+def _station_facts(measured: Measured) -> list[dict[str, Scalar | None]]:
+    case, time = measured.case, measured.checks["time"]
     there = copies_there(case)
     return [
         {
             "kind": "station",
             "name": test.id,
-            "copies": int(time.copies[test.id][i]),
+            "copies": int(time.copies[test.id][0]),
             "copies_there": there[test.id],
-            "visit_minutes": float(time.visit[test.id][i]),
-            "queue_minutes": float(time.queue[test.id][i]),
-            "queue_over_build": float(time.queue_over_build[test.id][i]),
+            "visit_minutes": float(time.visit[test.id][0]),
+            "queue_minutes": float(time.queue[test.id][0]),
+            "queue_over_build": float(time.queue_over_build[test.id][0]),
         }
         for test in station_tests(case.challenge)
     ]
@@ -249,18 +238,7 @@ def copies_there(case: Case) -> dict[str, int]:
     return {test.id: told.get(test.id, 0) for test in station_tests(case.challenge)}
 
 
-def what_if_rows(case: Case, settings: Mapping[str, Setting]) -> list[dict[str, Setting]]:
-    """Two versions whose load check the rules may ask about: no stiff pieces, and one spot more."""
+def what_ifs(case: Case, settings: Mapping[str, Setting]) -> list[dict[str, Setting]]:
+    """Two changes whose load check the rules may ask about: no stiff pieces, and one spot more."""
     spots = case.levers["load_positions"].steps_from(settings["load_positions"], 1)
-    return [
-        {**settings, "rigid_pieces": 0},
-        {**settings, "load_positions": spots[0] if spots else settings["load_positions"]},
-    ]
-
-
-def what_if_facts(no_rigid_margin: float, no_rigid: int, second_spot: int) -> dict[str, Scalar | None]:
-    return {
-        "if_no_rigid_load_margin": float(np.round(no_rigid_margin, 4)),
-        "if_no_rigid_verdict": VERDICTS[no_rigid].value,
-        "if_second_spot_verdict": VERDICTS[second_spot].value,
-    }
+    return [{"rigid_pieces": 0}, {"load_positions": spots[0]} if spots else {}]

@@ -9,8 +9,6 @@ from rungwright.domain.ask import Direction, Include, RecommendationRequest
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.engine.form import Scalar
-from rungwright.measure.build import build_checks
-from rungwright.measure.columns import columns
 from rungwright.readiness.outcome import Expected, expected
 from rungwright.recommend.advise import advice_facts, flat_roof
 from rungwright.recommend.choose import choose
@@ -20,12 +18,11 @@ from rungwright.recommend.facts import (
     now_fact,
     rounded,
     section_fact,
-    what_if_facts,
-    what_if_rows,
+    what_ifs,
 )
 from rungwright.recommend.infer import infer
 from rungwright.recommend.measuring import Measured, measure
-from rungwright.recommend.model import build_model, effect_sd
+from rungwright.recommend.model import Model, build_model
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.recommend.start import start
 from rungwright.rulebase import CompiledRules
@@ -41,21 +38,20 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     begun = start(case)
     case = replace(case, banned=begun.banned)
     model = build_model(case, begun.settings)
-    before = measure(case, model, [begun.settings])
-    now = _expected(case, before)
+    before = _with_what_ifs(case, model, begun.settings)
+    now = _expected(before)
     section, direction = _resolved(case, now)
-    what_if = _what_if(case, begun.settings)
     facts = [
         section,
-        now_fact(case, begun.settings, flat_roof(before, 0)),
-        *measured_facts(case, before, 0, now, what_if),
+        now_fact(case, begun.settings, flat_roof(before)),
+        *measured_facts(before, now),
     ]
     inference = infer(case, facts, begun.settings, direction)
+    case = replace(case, banned=inference.limits.banned)
     choice = choose(case, begun.settings, before, inference, direction)
-    then = _expected(case, choice.after)
-    chosen = dict(choice.after.cols.rows[0])
-    what_if = _what_if(case, chosen)
-    about_chosen = advice_facts(case, section, choice.after, then, inference, what_if)
+    after = _with_what_ifs(case, model, choice.settings)
+    then = _expected(after)
+    about_chosen = advice_facts(section, after, then, inference)
     considered = []
     if Include.EXPLANATION in request.include:
         family = case.challenge.family
@@ -71,6 +67,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
             direction=direction,
             inference=inference,
             choice=choice,
+            after=after,
             expected_after=then,
             advice=rules.advise(about_chosen, case.challenge.family),
             considered=considered,
@@ -78,10 +75,16 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     )
 
 
-def _expected(case: Case, measured: Measured) -> Expected:
-    prior = case.challenge.readiness
-    spread = effect_sd(case, measured.cols.rows[0])
-    return expected(prior, measured.model.ready, measured.versions, 0, case.section.groups, spread)
+def _with_what_ifs(case: Case, model: Model, settings: Mapping[str, Setting]) -> Measured:
+    """Row 0 the settings; after it the versions whose checks the rules may ask about."""
+    return measure(case, model, settings, [{}, *what_ifs(case, settings)])
+
+
+def _expected(measured: Measured) -> Expected:
+    case, model = measured.case, measured.model
+    spread = model.effect_sd(case, measured.cols.row(0), measured.build, 0)
+    share = float(measured.share[0])
+    return expected(case.challenge.readiness, model.ready, measured.versions, 0, case.section.groups, spread, share)
 
 
 def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:
@@ -95,10 +98,3 @@ def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]
     else:
         direction = asked.value
     return rounded({**section_fact(case), "standing": standing, "direction": direction}), direction
-
-
-def _what_if(case: Case, settings: Mapping[str, Setting]) -> dict[str, Scalar | None]:
-    """Checks of versions that the rules may ask about: no stiff pieces, and one spot more."""
-    cols = columns(case.levers, what_if_rows(case, settings))
-    load = build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm).load
-    return what_if_facts(float(load.margin_mid[0]), int(load.verdict[0]), int(load.verdict[1]))

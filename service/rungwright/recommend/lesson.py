@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
@@ -38,7 +38,7 @@ def timetable_of(measured: Measured) -> out.Timetable:
     )
 
 
-def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
+def kit_of(measured: Measured) -> out.Kit:
     case = measured.case
     names = case.base.names
     items = [
@@ -53,9 +53,9 @@ def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
             short=round(use.short, 1),
             instead=[names[m] for m in use.instead[:3]],
         )
-        for use in kit_lines(case.challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
+        for use in kit_lines(case.challenge, case.section, case.stock, measured.cols, 0)
     ]
-    excluded = {*(case.section.exclusions or ()), *banned}
+    excluded = {*(case.section.exclusions or ()), *case.banned}
     return out.Kit(
         items=items,
         station_kit=[
@@ -73,7 +73,7 @@ def _preparation(measured: Measured) -> list[str]:
     """What to get ready before the lesson, with its minutes."""
     listed = []
     for lever in measured.cols.levers.values():
-        value = measured.cols.rows[0][lever.id]
+        value = measured.cols.row(0)[lever.id]
         minutes = (lever.preparation_minutes or {}).get(setting_key(value), 0)
         if minutes:
             listed.append(
@@ -82,12 +82,12 @@ def _preparation(measured: Measured) -> list[str]:
     return listed
 
 
-def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFiring]) -> out.Brief:
+def brief_of(measured: Measured, advice: Sequence[RuleFiring]) -> out.Brief:
     """The page the groups get, from the chosen settings. Supports and their settings stay out of it."""
     case, challenge = measured.case, measured.case.challenge
-    row = measured.cols.rows[0]
+    row = measured.cols.row(0)
     part = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
-    kit = kit_lines(challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
+    kit = kit_lines(challenge, case.section, case.stock, measured.cols, 0)
     spots = int(row["load_positions"])
     for_groups = [firing for firing in advice if "/teacher/" not in firing.rule.id]
     return out.Brief(
@@ -138,4 +138,4 @@ def _amount(amount: float, measure: str) -> str:
 
 def _say(measured: Measured, lever: str) -> str:
     case = measured.case
-    return say_setting(case.levers[lever], measured.cols.rows[0][lever], case.request.units.value)
+    return say_setting(case.levers[lever], measured.cols.row(0)[lever], case.request.units.value)

@@ -74,6 +74,11 @@ class Limits:
     one_notch: str | None = None
     """the rule's sentence, where only one notch may be moved"""
 
+    @property
+    def banned(self) -> frozenset[str]:
+        """Materials and tools."""
+        return frozenset({*self.banned_materials, *self.banned_tools})
+
     def broken(self, cols: Columns, start: Mapping[str, float]) -> list[NDArray[np.bool_]]:
         """One array a limit, in order: where it is broken and was not broken, or not less, at the start."""
         return [limit.broken(cols, start) for limit in self.limits]
@@ -81,7 +86,7 @@ class Limits:
 
 def places(cols: Columns, lever: str) -> NDArray[np.float64]:
     """Where each version stands along a lever's settings, 0 gentlest."""
-    return cols.look_up(lever, range(len(cols.levers[lever].settings)))
+    return cols.each(lever, cols.levers[lever].position)
 
 
 def start_places(levers: Mapping[str, Lever], settings: Mapping[str, Setting]) -> dict[str, float]:

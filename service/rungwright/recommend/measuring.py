@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.lever import setting_key
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
-from rungwright.measure.build import build_checks
-from rungwright.measure.columns import Columns, columns
+from rungwright.measure.build import BuildChecks, build_checks
+from rungwright.measure.columns import Columns, minutes_of
 from rungwright.measure.figures import room_statement
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
 from rungwright.measure.load import load_statement
@@ -35,6 +35,7 @@ class Measured:
     case: Case
     model: Model
     cols: Columns
+    build: BuildChecks
     checks: Mapping[str, object]
     """check -> its arrays, see `rungwright.measure`; all checks of one version are of the same form"""
     order_paper: NDArray[np.bool_]
@@ -43,9 +44,9 @@ class Measured:
     """expected share of groups that meet every criterion by the end"""
     demand: NDArray[np.float64]
 
-    @property
+    @cached_property
     def preparation_minutes(self) -> NDArray[np.float64]:
-        return _preparation_minutes(self.cols)
+        return minutes_of(self.cols, "preparation_minutes")
 
     @property
     def pieces(self) -> NDArray[np.float64]:
@@ -57,14 +58,13 @@ class Measured:
 
     def worse_than(self, before: Measured, at: int = 0) -> dict[str, NDArray[np.bool_]]:
         """Hard check -> where a version newly fails it, or fails it by more than `before` did at version `at`."""
-        return {
-            name: (self.checks[name].verdict == NOT_FEASIBLE)
-            & (
-                (before.checks[name].verdict[at] != NOT_FEASIBLE)
-                | (_shortfall(self, name) > _shortfall(before, name)[at] + 1e-6)
-            )
-            for name in HARD
-        }
+        worse = {}
+        for name in HARD:
+            fails = self.checks[name].verdict == NOT_FEASIBLE
+            if fails.any() and before.checks[name].verdict[at] == NOT_FEASIBLE:
+                fails &= _shortfall(self, name) > _shortfall(before, name)[at] + 1e-6
+            worse[name] = fails
+        return worse
 
     def any_worse_than(self, before: Measured, at: int = 0) -> NDArray[np.bool_]:
         return np.logical_or.reduce(list(self.worse_than(before, at).values()))
@@ -107,7 +107,7 @@ class Measured:
             return kit_mend(self.case.challenge, self.checks["kit"], self.cols, i)
         if check == "adults":
             return adults_mend(self.case.challenge, self.checks["adults"], self.cols, i)
-        return self.case.challenge.mend_texts(check, self.case.levers, self.cols.rows[i])
+        return self.case.challenge.mend_texts(check, self.case.levers, self.cols.row(i))
 
 
 def _shortfall(measured: Measured, check: str) -> NDArray[np.float64]:
@@ -124,19 +124,17 @@ def _shortfall(measured: Measured, check: str) -> NDArray[np.float64]:
     return arrays.short.astype(float)
 
 
-def measure(case: Case, model: Model, rows: Sequence[Mapping[str, Setting]]) -> Measured:
-    """Measure every row of settings (each with every lever of the case)."""
-    return measure_columns(case, model, columns(case.levers, rows))
-
-
-def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
-    challenge, section = case.challenge, case.section
+def measure(
+    case: Case, model: Model, base: Mapping[str, Setting], changes: Sequence[Mapping[str, Setting]]
+) -> Measured:
+    """Measure a version for each of the changes of `base`, which has a value for every lever of the case."""
+    cols, challenge, section = Columns(case.levers, base, changes), case.challenge, case.section
     build = build_checks(cols, section.band, figure_height_mm=challenge.figure_height_mm)
     order_paper = paper_carries_and_cover_small(cols, build.load)
     checks = {
         **vars(build),
         "time": time_check(challenge, section, cols, order_paper),
-        "kit": kit_check(challenge, section, case.base.materials, cols, banned=case.banned),
+        "kit": kit_check(challenge, section, case.stock, cols),
         "adults": adults_check(challenge, section, cols),
     }
     versions = model.versions(case, cols, build)
@@ -145,17 +143,10 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
         case,
         model,
         cols,
+        build,
         checks,
         order_paper,
         versions,
         share_all(prior, model.ready, versions),
         demand(prior, versions),
     )
-
-
-def _preparation_minutes(cols: Columns) -> NDArray[np.float64]:
-    total = np.zeros(cols.n)
-    for lever in cols.levers.values():
-        if lever.preparation_minutes:
-            total += cols.look_up(lever.id, [lever.preparation_minutes[setting_key(s)] for s in lever.settings])
-    return total

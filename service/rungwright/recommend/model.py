@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.grades import BAND_MIDDLES
-from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import BuildChecks, build_checks
 from rungwright.measure.columns import Columns, columns
@@ -21,53 +20,47 @@ from rungwright.recommend.resolve import Case
 
 @dataclass(frozen=True)
 class Model:
-    """`zero` (criteria,): weights and margins at the band's preset, which the scale starts from."""
+    """`zero` (criteria,) and `margins` (by check): weights and margins at the band's preset, where the scale starts."""
 
     zero: NDArray[np.float64]
+    margins: Mapping[str, float]
     ready: Posterior
 
     def versions(self, case: Case, cols: Columns, build: BuildChecks) -> Versions:
-        return _versions(case, cols, build, self.zero)
+        return _versions(case, cols, _demands(case, cols, build) - self.zero)
 
+    def effect_sd(self, case: Case, settings: Mapping[str, Setting], build: BuildChecks, i: int) -> NDArray[np.float64]:
+        """How uncertain the difficulty of `settings`, version `i` of `build`, is: (criteria,) [logit].
 
-def effect_sd(case: Case, settings: Mapping[str, Setting]) -> NDArray[np.float64]:
-    """How uncertain the difficulty of these settings is, (criteria,) [logit]: none at the preset, more far from it."""
-    cols = columns(case.levers, [case.preset, settings])
-    return effect_spread(case.challenge, cols, _margins(_build(case, cols)), preset=0)[1]
+        Nothing at the preset, more far from it.
+        """
+        here = {check: float(margin[i]) for check, margin in _margins(build).items()}
+        return effect_spread(case.challenge, case.levers, (case.preset, self.margins), (settings, here))
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
     """Readiness from the runs that teach; a run's settings that were not told are taken as `start`."""
-    preset = columns(case.levers, [case.preset])
-    zero = _demands(case, preset, _build(case, preset))[0]
-    runs = teaching_runs(case.request.runs)
+    runs = case.teaching_runs
+    cols = columns(case.levers, [case.preset, *({**start, **(run.settings or {})} for run in runs)])
+    build = build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
+    weights = _demands(case, cols, build)
+    versions = _versions(case, cols, weights - weights[0])
     evidence = []
-    if runs:
-        cols = columns(case.levers, [{**start, **(run.settings or {})} for run in runs])
-        versions = _versions(case, cols, _build(case, cols), zero)
-        for i, run in enumerate(runs):
-            tallies = run.tallies()
-            evidence.append(
-                RunEvidence(
-                    groups=run.groups,
-                    runs_ago=len(runs) - 1 - i,
-                    tallies=[(case.criteria.index(c), *tallies[c]) for c in sorted(tallies)],
-                    difficulty=versions.difficulty[i],
-                    keep=versions.keep[i],
-                    second=versions.second[i],
-                )
+    for i, run in enumerate(runs, start=1):
+        tallies = run.tallies()
+        evidence.append(
+            RunEvidence(
+                groups=run.groups,
+                runs_ago=len(runs) - i,
+                tallies=[(case.criteria.index(c), *tallies[c]) for c in sorted(tallies)],
+                difficulty=versions.difficulty[i],
+                keep=versions.keep[i],
+                second=versions.second[i],
             )
+        )
     shift = case.section.grade_mid - BAND_MIDDLES[case.section.band]
-    return Model(zero, posterior(case.challenge.readiness, shift, len(case.criteria), evidence))
-
-
-def teaching_runs(runs: Sequence[Run]) -> list[Run]:
-    """Runs that teach, oldest first."""
-    return sorted((run for run in runs if run.teaches), key=lambda run: (run.on, run.model_dump_json()))
-
-
-def _build(case: Case, cols: Columns) -> BuildChecks:
-    return build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
+    ready = posterior(case.challenge.readiness, shift, len(case.criteria), evidence)
+    return Model(weights[0], {check: float(m[0]) for check, m in _margins(build).items()}, ready)
 
 
 def _demands(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
@@ -78,14 +71,11 @@ def _margins(build: BuildChecks) -> dict[str, NDArray]:
     return {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
 
 
-def _versions(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
+def _versions(case: Case, cols: Columns, moved: NDArray) -> Versions:
+    """`moved` (versions, criteria): how much harder than the preset [logit]."""
     challenge = case.challenge
-    difficulty = (
-        bases(challenge)
-        + _demands(case, cols, build)
-        - zero
-        + group_size_weight(challenge.readiness, case.section.group_sizes)
-    )
+    size = group_size_weight(challenge.readiness, case.section.group_sizes)
+    difficulty = bases(challenge) + moved + size
     improve = cols["redesign_minutes"] > 0
     # A wet build can try again only in a later lesson, and only if it was wetted before.
     lessons = np.minimum(cols["sessions_used"], len(case.section.sessions))

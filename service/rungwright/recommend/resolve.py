@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.challenge import Challenge
@@ -11,6 +12,7 @@ from rungwright.domain.lever import Lever, tidy
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
+from rungwright.measure.kit import Stock, stock_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.rulebase import CompiledRules, RuleBase
 
@@ -39,6 +41,15 @@ class Case:
     @property
     def criteria(self) -> tuple[str, ...]:
         return tuple(c.id for c in self.challenge.criteria)
+
+    @cached_property
+    def stock(self) -> Stock:
+        return stock_of(self.section, self.base.materials, banned=self.banned)
+
+    @cached_property
+    def teaching_runs(self) -> list[Run]:
+        """Runs that teach, oldest first."""
+        return sorted((r for r in self.request.runs if r.teaches), key=lambda r: (r.on, r.model_dump_json()))
 
 
 def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:

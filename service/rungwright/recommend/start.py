@@ -10,7 +10,7 @@ import numpy as np
 from rungwright.domain.lever import Lever, LeverKind, tidy
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import build_checks
-from rungwright.measure.columns import columns
+from rungwright.measure.columns import Columns, columns
 from rungwright.measure.kit import kit_check
 from rungwright.measure.phases import WORK_SHARES, phase_minutes
 from rungwright.measure.queues import station_tests
@@ -46,10 +46,10 @@ class Start:
 def start(case: Case) -> Start:
     """Fit in this order: access, limits, the cupboard, stations and lessons, minutes. What the caller set stays."""
     made = Start({**case.preset, **case.set_by_caller})
-    firings = case.rules.infer([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
+    firings = case.rules.begin([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
     _access(case, made, firings)
     limits = limits_of(case, firings)
-    made.banned = frozenset({*limits.banned_materials, *limits.banned_tools})
+    made.banned = limits.banned
     case = replace(case, banned=made.banned)
     _limits(case, made, limits)
     _cupboard(case, made)
@@ -89,13 +89,13 @@ def _kind(case: Case, firing: RuleFiring) -> str | None:
 
 def _limits(case: Case, made: Start, limits: Limits) -> None:
     """Move each lever that a limit forbids to its nearest allowed setting, the gentler of two."""
+    places = start_places(case.levers, made.settings)
     for limit in limits.limits:
         if not limit.allowed:
             continue
         lever = case.levers[limit.levers[0]]
-        rows = [{**made.settings, lever.id: s} for s in lever.settings]
-        cols = columns(case.levers, [made.settings, *rows])
-        broken = limit.broken(cols, start_places(case.levers, made.settings))
+        cols = Columns(case.levers, made.settings, [{}, *({lever.id: s} for s in lever.settings)])
+        broken = limit.broken(cols, places)
         allowed = [s for s, bad in zip(lever.settings, broken[1:], strict=True) if not bad]
         if broken[0] and allowed:
             here = lever.position(made.settings[lever.id])
@@ -106,13 +106,7 @@ def _limits(case: Case, made: Start, limits: Limits) -> None:
 def _cupboard(case: Case, made: Start) -> None:
     """No more of a material than the cupboard holds for each group, a tenth kept back."""
     for line in case.challenge.kit:
-        check = kit_check(
-            case.challenge,
-            case.section,
-            case.base.materials,
-            columns(case.levers, [made.settings]),
-            banned=case.banned,
-        )
+        check = kit_check(case.challenge, case.section, case.stock, columns(case.levers, [made.settings]))
         if check.there is None or not check.short[line.role][0] > 0:
             continue
         lever = case.levers[line.lever]
@@ -144,6 +138,7 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
     paper = _paper(case, made)
     fits = _share_minutes(case, made, most, paper)
     there = {t.stations: copies_there(case)[t.id] for t in station_tests(case.challenge)}
+    saves: set[tuple[str, Setting]] | None = None
     for step in case.challenge.fitting:
         lever = case.levers[step.lever]
         if lever.id in case.set_by_caller or lever.id in WORK_SHARES or lever.id == "sessions_used":
@@ -157,10 +152,11 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
                 break
             if _against(lever, to, made.settings[lever.id]) or not _allowed(case, made, limits, lever.id, to):
                 continue
-            if not _saves_minutes(case, made, lever.id, to, paper):
+            saves = _saving(case, made, paper) if saves is None else saves
+            if (lever.id, to) not in saves:
                 continue
             _fit(case, made, lever.id, to, step.why)
-            fits = _share_minutes(case, made, most, paper)
+            fits, saves = _share_minutes(case, made, most, paper), None
     if fits:
         return
     # Not even the least fits: keep the least, so that the check says by how much.
@@ -219,15 +215,18 @@ def _against(lever: Lever, to: Setting, now: Setting) -> bool:
 
 
 def _allowed(case: Case, made: Start, limits: Limits, lever: str, to: Setting) -> bool:
-    cols = columns(case.levers, [made.settings, {**made.settings, lever: to}])
-    broken = limits.broken(cols, start_places(case.levers, made.settings))
+    cols = Columns(case.levers, made.settings, [{}, {lever: to}])
+    places = start_places(case.levers, made.settings)
+    broken = [limit.broken(cols, places) for limit in limits.limits if lever in limit.levers]
     return not any(b[1] and not b[0] for b in broken)
 
 
-def _saves_minutes(case: Case, made: Start, lever: str, to: Setting, paper: bool) -> bool:
-    cols = columns(case.levers, [made.settings, {**made.settings, lever: to}])
-    needed = time_check(case.challenge, case.section, cols, np.array([paper, paper])).needed
-    return bool(needed[1] < needed[0] - 1e-6)
+def _saving(case: Case, made: Start, paper: bool) -> set[tuple[str, Setting]]:
+    """The practical changes of the challenge that take fewer minutes than the settings as they are."""
+    steps = [(step.lever, to) for step in case.challenge.fitting for to in step.to]
+    cols = Columns(case.levers, made.settings, [{}, *({lever: to} for lever, to in steps)])
+    needed = time_check(case.challenge, case.section, cols, np.full(cols.n, paper)).needed
+    return {step for step, minutes in zip(steps, needed[1:], strict=True) if minutes < needed[0] - 1e-6}
 
 
 def _groups(case: Case) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from rungwright.domain.lever import LeverKind
 from rungwright.domain.units import Units
 from rungwright.engine import Fact, Firing, Program, Tracer, choose, compile_rules
 from rungwright.rulebase.base import RuleBase
@@ -18,6 +19,8 @@ from rungwright.rulebase.why_not import failure_sentence
 
 INFER = ("derive", "adjust", "limit")
 ADVISE = ("caution", "prompt")
+UNMEASURED = {"section", "now", "finding"}
+"""Kinds of facts that there are before any setting is measured."""
 
 
 @dataclass(frozen=True)
@@ -52,27 +55,39 @@ class CompiledRules:
 
     def __init__(self, base: RuleBase, engine: str = "auto"):
         self.base, self.engine = base, choose(engine)
-        self._parts: dict[tuple[str, tuple[str, ...]], _Part] = {}
+        self._parts: dict[tuple[str, str], _Part] = {}
         self._lock = threading.Lock()
+
+    def begin(self, facts: Sequence[Fact], family: str) -> list[RuleFiring]:
+        """Of `infer`, what needs nothing measured: access settings and limits, from `section` and `now` alone."""
+        return self._part(family, "begin").run(facts)[0]
 
     def infer(self, facts: Sequence[Fact], family: str) -> list[RuleFiring]:
         """Derive, adjust and limit; facts made by derive rules are in the firings."""
-        return self._part(family, INFER).run(facts)[0]
+        return self._part(family, "infer").run(facts)[0]
 
     def advise(self, facts: Sequence[Fact], family: str) -> list[RuleFiring]:
         """Caution and prompt; `facts` carries the findings of `infer`."""
-        return self._part(family, ADVISE).run(facts)[0]
+        return self._part(family, "advise").run(facts)[0]
 
     def considered(self, facts: Sequence[Fact], family: str, *, advise: bool = False) -> list[Considered]:
         """Every rule of one part: fired, or why not."""
-        return self._part(family, ADVISE if advise else INFER).considered(facts)
+        return self._part(family, "advise" if advise else "infer").considered(facts)
 
-    def _part(self, family: str, stages: tuple[str, ...]) -> _Part:
+    def _part(self, family: str, name: str) -> _Part:
         with self._lock:
-            if (family, stages) not in self._parts:
+            if (family, name) not in self._parts:
+                stages = ADVISE if name == "advise" else INFER
                 rules = [r for r in self.base.rules.values() if r.stage in stages and _applies(r, family)]
-                self._parts[family, stages] = _Part(self.base, rules, stages, self.engine)
-            return self._parts[family, stages]
+                if name == "begin":
+                    rules = [r for r in rules if self._begins(r)]
+                self._parts[family, name] = _Part(self.base, rules, stages, self.engine)
+            return self._parts[family, name]
+
+    def _begins(self, rule: Rule) -> bool:
+        if rule.propose and self.base.levers[rule.propose.lever].kind != LeverKind.ACCESS:
+            return False
+        return set(rule.kinds) <= UNMEASURED
 
     def close(self) -> None:
         with self._lock:

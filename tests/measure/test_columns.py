@@ -1,0 +1,55 @@
+"""Versions of the settings as columns: a change stands where it was made and nowhere else."""
+
+import numpy as np
+import pytest
+
+from rungwright.domain.lever import setting_key
+from rungwright.measure.columns import Columns, columns, minutes_of
+from tests.measure.refuge import challenge, levers
+
+PRESET = challenge().presets["3-5"]
+CHANGES = [{}, {"rigid_pieces": 7, "load_place": "tester"}, {"repair_kit": not PRESET["repair_kit"]}, {}]
+
+
+def test_a_change_stands_in_its_own_row_only() -> None:
+    cols = Columns(levers(), PRESET, CHANGES)
+    here = PRESET["rigid_pieces"]
+    assert cols["rigid_pieces"].tolist() == [here, 7, here, here]
+    assert cols.is_one_of("load_place", "tester").tolist() == [False, True, False, False]
+    assert [cols.row(i) for i in range(4)] == [{**PRESET, **change} for change in CHANGES]
+
+
+def test_rows_and_changes_give_equal_columns() -> None:
+    cols, whole = Columns(levers(), PRESET, CHANGES), columns(levers(), [{**PRESET, **c} for c in CHANGES])
+    assert all(np.array_equal(cols[name], whole[name]) for name in levers())
+
+
+def test_totals_are_the_sums_of_what_each_lever_gives() -> None:
+    weighted = [lever for lever in levers().values() if lever.difficulty]
+    cols = Columns(levers(), PRESET, CHANGES)
+
+    def of(lever, setting):
+        return np.array([sum(lever.between(term.at, setting) for term in lever.difficulty), 1.0])
+
+    by_hand = [[sum(of(lever, cols.row(i)[lever.id])[k] for lever in weighted) for k in (0, 1)] for i in range(4)]
+    assert cols.total(weighted, of, 2) == pytest.approx(np.array(by_hand))
+
+
+@pytest.mark.parametrize("table", ["lesson_minutes", "preparation_minutes"])
+def test_minutes_are_those_of_the_tables(table: str) -> None:
+    priced = [lever for lever in levers().values() if getattr(lever, table)]
+    changes = [{lever.id: setting} for lever in priced for setting in lever.settings]
+    assert changes
+    found = minutes_of(Columns(levers(), PRESET, changes), table)
+    for change, minutes in zip(changes, found, strict=True):
+        row = {**PRESET, **change}
+        assert minutes == pytest.approx(sum(getattr(lever, table)[setting_key(row[lever.id])] for lever in priced))
+
+
+def test_a_table_is_read_between_two_settings() -> None:
+    lever = levers()["rigid_pieces"]
+    low, high = lever.settings[0], lever.settings[1]
+    table = list(range(10, 10 + len(lever.settings)))
+    assert lever.between(table, (low + high) / 2) == 10.5
+    with pytest.raises(ValueError, match="rigid_pieces"):
+        lever.between(table, max(lever.settings) + 1)
