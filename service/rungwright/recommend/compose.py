@@ -20,7 +20,7 @@ from rungwright.recommend.identity import proposal_id, recommendation_id, weight
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.lesson import brief_of, kit_of, timetable_of
 from rungwright.recommend.measuring import Measured
-from rungwright.recommend.model import teaching_runs
+from rungwright.recommend.model import own_runs, teaching_runs
 from rungwright.recommend.resolve import Case
 from rungwright.recommend.start import Start
 from rungwright.rulebase import Considered, Move, Quoted, RuleFiring
@@ -81,7 +81,7 @@ def compose(d: Decided) -> out.Recommendation:
             group_sizes=list(section.group_sizes),
             minutes=section.minutes,
             lessons=len(section.sessions),
-            evidence=evidence(teaching_runs(case.request.runs)),
+            evidence=evidence(own_runs(case)),
         ),
         asked=case.request.ask.direction.value,
         resolved_direction=d.direction,
@@ -231,16 +231,29 @@ def _not_reached(d: Decided) -> str:
 
 
 def evidence_sentence(case: Case) -> str:
-    runs = teaching_runs(case.request.runs)
-    if not runs:
+    runs = own_runs(case)
+    others = len(teaching_runs(case.request.runs)) - len(runs)
+    if not runs and not others:
         return "No earlier run of this section is known, so this is what is usual for the grade: a rough guess."
+    if not runs:
+        return (
+            f"Based on {_runs(others)} of another challenge, which count{'s' if others == 1 else ''} for less, and on "
+            "what is usual for the grade: a rough guess."
+        )
     groups = runs[-1].groups
     told = f"{groups} group{'s' if groups > 1 else ''}"
+    also = f" {_runs(others).capitalize()} of another challenge count{'s' if others == 1 else ''} for less."
     if len(runs) > 1:
-        return f"Based on {len(runs)} earlier runs, the last with {told}."
-    if groups < 4:
-        return f"Based on one earlier run with only {told}: thin evidence, so treat this as a rough guess."
-    return f"Based on one earlier run with {told}, so treat this as a rough guess."
+        text = f"Based on {len(runs)} earlier runs, the last with {told}."
+    elif groups < 4:
+        text = f"Based on one earlier run with only {told}: thin evidence, so treat this as a rough guess."
+    else:
+        text = f"Based on one earlier run with {told}, so treat this as a rough guess."
+    return text + (also if others else "")
+
+
+def _runs(count: int) -> str:
+    return "one run" if count == 1 else f"{wording.number_word(count)} runs"
 
 
 def _proposal(d: Decided, c: Candidate, answer_id: str) -> out.Proposal:

@@ -17,7 +17,7 @@ from rungwright.measure.queues import station_tests
 from rungwright.measure.verdicts import VERDICTS
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.measuring import Measured
-from rungwright.recommend.model import teaching_runs
+from rungwright.recommend.model import own_runs, teaching_runs
 from rungwright.recommend.resolve import Case
 
 NEED_FACTS = {
@@ -45,12 +45,12 @@ def rounded(fact: Fact) -> Fact:
 
 def section_fact(case: Case) -> dict[str, Scalar | None]:
     """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
-    section, runs = case.section, teaching_runs(case.request.runs)
+    section, runs = case.section, own_runs(case)
     last = runs[-1] if runs else None
     stock = kit_check(case.challenge, section, case.base.materials, columns(case.levers, [case.preset])).each
     rigid = stock.get("rigid_piece")
     supports, exclusions = section.supports or {}, set(section.exclusions or ())
-    told = [run for run in sorted(case.request.runs, key=lambda run: run.on)]
+    told = sorted((run for run in case.request.runs if run.challenge == case.challenge.id), key=lambda run: run.on)
     return {
         "kind": "section",
         "family": case.challenge.family,
@@ -71,7 +71,11 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
         "minutes": section.minutes,
         "evidence": evidence(runs),
         "runs": len(runs),
-        "other_family_runs": 0,
+        "other_family_runs": sum(
+            case.base.challenges[run.challenge].family != case.challenge.family
+            for run in teaching_runs(case.request.runs)
+            if run.challenge != case.challenge.id
+        ),
         "groups_last": last.groups if last else None,
         "last_outcome": last_outcome(last),
         "minutes_over": told[-1].minutes_over if told else None,
@@ -171,7 +175,7 @@ def _checks_fact(
 
 
 def _criterion_facts(case: Case, measured: Measured, i: int, expected: Expected) -> list[dict[str, Scalar | None]]:
-    runs = teaching_runs(case.request.runs)
+    runs = own_runs(case)
     last = runs[-1].tallies() if runs else {}
     held = runs[-1].positions_held if runs else None
     margins = {"load": measured.checks["load"].margin_mid[i], "wind": measured.checks["wind"].margin_mid[i]}

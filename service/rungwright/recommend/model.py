@@ -15,7 +15,7 @@ from rungwright.measure.build import BuildChecks, build_checks
 from rungwright.measure.columns import Columns, columns
 from rungwright.readiness.difficulty import bases, effect_spread, group_size_weight, lever_weights, margin_weights
 from rungwright.readiness.outcome import Versions
-from rungwright.readiness.posterior import Posterior, RunEvidence, posterior
+from rungwright.readiness.posterior import OTHER_CHALLENGE_SD, Posterior, RunEvidence, posterior
 from rungwright.recommend.resolve import Case
 
 
@@ -27,7 +27,7 @@ class Model:
     ready: Posterior
 
     def versions(self, case: Case, cols: Columns, build: BuildChecks) -> Versions:
-        return _versions(case, cols, build, self.zero)
+        return versions_of(case, cols, build, self.zero)
 
 
 def effect_sd(case: Case, settings: Mapping[str, Setting]) -> NDArray[np.float64]:
@@ -37,33 +37,76 @@ def effect_sd(case: Case, settings: Mapping[str, Setting]) -> NDArray[np.float64
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
-    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`."""
-    preset = columns(case.levers, [case.preset])
-    zero = _demands(case, preset, _build(case, preset))[0]
+    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`.
+
+    Runs of other challenges teach too, less so: only the readiness that all criteria share, and criteria of the same
+    name where the family is the same. Their settings that were not told are that challenge's preset.
+    """
+    zero = zero_of(case)
     runs = teaching_runs(case.request.runs)
-    evidence = []
-    if runs:
-        cols = columns(case.levers, [{**start, **(run.settings or {})} for run in runs])
-        versions = _versions(case, cols, _build(case, cols), zero)
-        for i, run in enumerate(runs):
-            tallies = run.tallies()
-            evidence.append(
-                RunEvidence(
-                    groups=run.groups,
-                    runs_ago=len(runs) - 1 - i,
-                    tallies=[(case.criteria.index(c), *tallies[c]) for c in sorted(tallies)],
-                    difficulty=versions.difficulty[i],
-                    keep=versions.keep[i],
-                    second=versions.second[i],
-                )
-            )
+    cases = {
+        name: case if name == case.challenge.id else case.of_challenge(name)
+        for name in dict.fromkeys([case.challenge.id, *(run.challenge for run in runs)])
+    }
+    terms = list(dict.fromkeys(term for of in cases.values() for term in _terms(case, of)))
+    evidence = {}
+    for name, of in cases.items():
+        these = {i: run for i, run in enumerate(runs) if run.challenge == name}
+        untold = start if of is case else of.preset
+        rows = [{**untold, **(run.settings or {})} for run in these.values()]
+        if rows:
+            cols = columns(of.levers, rows)
+            versions = versions_of(of, cols, _build(of, cols), zero if of is case else zero_of(of))
+            at = [terms.index(term) for term in _terms(case, of)]
+            for row, (i, run) in enumerate(these.items()):
+                evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
     shift = case.section.grade_mid - BAND_MIDDLES[case.section.band]
-    return Model(zero, posterior(case.challenge.readiness, shift, len(case.criteria), evidence))
+    return Model(
+        zero, posterior(case.challenge.readiness, shift, len(case.criteria), [evidence[i] for i in range(len(runs))])
+    )
+
+
+def _terms(case: Case, of: Case) -> list[str]:
+    """The criteria of a challenge by the name of their own part of readiness: shared inside a family."""
+    if of.challenge.family == case.challenge.family:
+        return list(of.criteria)
+    return [f"{of.challenge.id}/{name}" for name in of.criteria]
+
+
+def _evidence(
+    case: Case, of: Case, run: Run, versions: Versions, row: int, at: Sequence[int], terms: int, ago: int
+) -> RunEvidence:
+    """A run of the challenge of `of`, whose criteria stand `at` these of the `terms`."""
+    difficulty, keep, second = np.zeros(terms), np.ones(terms), np.zeros(terms, bool)
+    difficulty[at], keep[at], second[at] = versions.difficulty[row], versions.keep[row], versions.second[row]
+    tallies = run.tallies()
+    family = "same_family" if of.challenge.family == case.challenge.family else "other_family"
+    return RunEvidence(
+        groups=run.groups,
+        runs_ago=ago,
+        tallies=[(at[of.criteria.index(c)], *tallies[c]) for c in sorted(tallies)],
+        difficulty=difficulty,
+        keep=keep,
+        second=second,
+        elsewhere=None if of is case else of.challenge.id,
+        elsewhere_sd=0.0 if of is case else OTHER_CHALLENGE_SD[family],
+    )
+
+
+def zero_of(case: Case) -> NDArray[np.float64]:
+    """Weights and margins at the band's preset, (criteria,) [logit]."""
+    preset = columns(case.levers, [case.preset])
+    return _demands(case, preset, _build(case, preset))[0]
 
 
 def teaching_runs(runs: Sequence[Run]) -> list[Run]:
     """Runs that teach, oldest first."""
     return sorted((run for run in runs if run.teaches), key=lambda run: (run.on, run.model_dump_json()))
+
+
+def own_runs(case: Case) -> list[Run]:
+    """Runs of this challenge that teach, oldest first."""
+    return [run for run in teaching_runs(case.request.runs) if run.challenge == case.challenge.id]
 
 
 def _build(case: Case, cols: Columns) -> BuildChecks:
@@ -78,7 +121,8 @@ def _margins(build: BuildChecks) -> dict[str, NDArray]:
     return {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
 
 
-def _versions(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
+def versions_of(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
+    """Difficulty and manner of testing of every version; `zero` is that of the band's preset."""
     challenge = case.challenge
     difficulty = (
         bases(challenge)
