@@ -14,6 +14,7 @@ from rungwright.measure.queues import station_tests
 from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS
 from rungwright.readiness.outcome import Expected, Spread
 from rungwright.recommend import wording
+from rungwright.recommend.basis import weight_basis, weights_told, weights_version
 from rungwright.recommend.choose import CEILING, FLOOR, Choice
 from rungwright.recommend.facts import copies_there, evidence
 from rungwright.recommend.identity import proposal_id, recommendation_id, weights_digest
@@ -41,7 +42,6 @@ DECLINE_REASONS = (
     ("other", "Another reason."),
 )
 MOST_HELD_BACK = 8
-WEIGHTS_VERSION = "starting"
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def compose(d: Decided) -> out.Recommendation:
         id=answer_id,
         created_at=datetime.now(UTC),
         rule_base=out.RuleBaseRef(version=case.base.version, digest=case.base.digest, engine=case.rules.engine),
-        model=out.ModelRef(weights_version=WEIGHTS_VERSION, digest=weights_digest(case)),
+        model=out.ModelRef(weights_version=weights_version(case), digest=weights_digest(case)),
         challenge=out.ChallengeRef(id=case.challenge.id, family=case.challenge.family, label=case.challenge.label),
         section=out.SectionSummary(
             label=section.label,
@@ -280,7 +280,7 @@ def _proposal(d: Decided, c: Candidate, answer_id: str) -> out.Proposal:
         unit=lever.many or lever.quantity,
         direction=d.direction if lever.kind == LeverKind.CHALLENGE else "practical",
         reason=out.Reason(text=reason.text, evidence=_evidence(reason.evidence)),
-        basis=_basis(case, c.lead),
+        basis=_basis(case, c.lead) + weight_basis(case, lever),
         rule=_rule(case, c.lead),
         also=list(c.also),
         effect=out.Effect(
@@ -438,6 +438,7 @@ def _explanation(d: Decided) -> out.Explanation:
         demand_before=round(float(d.before.demand[0]), 4),
         demand_after=round(float(d.choice.after.demand[0]), 4),
         target=_target_text(d),
+        weights=weights_told(d.case),
         candidates=[
             {"lever": c.lever, "to": c.to, "rank": c.rank, "rule": c.lead.rule.id} for c in d.inference.candidates
         ],

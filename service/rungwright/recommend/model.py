@@ -13,7 +13,7 @@ from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import BuildChecks, build_checks
 from rungwright.measure.columns import Columns, columns
-from rungwright.readiness.difficulty import bases, effect_spread, group_size_weight, lever_weights, margin_weights
+from rungwright.readiness.difficulty import group_size_weight
 from rungwright.readiness.outcome import Versions
 from rungwright.readiness.posterior import OTHER_CHALLENGE_SD, Posterior, RunEvidence, posterior
 from rungwright.recommend.resolve import Case
@@ -21,7 +21,7 @@ from rungwright.recommend.resolve import Case
 
 @dataclass(frozen=True)
 class Model:
-    """`zero` (criteria,): weights and margins at the band's preset, which the scale starts from."""
+    """`zero` (weights,): what each weight adds at the band's preset, which the scale starts from."""
 
     zero: NDArray[np.float64]
     ready: Posterior
@@ -33,7 +33,8 @@ class Model:
 def effect_sd(case: Case, settings: Mapping[str, Setting]) -> NDArray[np.float64]:
     """How uncertain the difficulty of these settings is, (criteria,) [logit]: none at the preset, more far from it."""
     cols = columns(case.levers, [case.preset, settings])
-    return effect_spread(case.challenge, cols, _margins(_build(case, cols)), preset=0)[1]
+    parts = parts_of(case, cols, checks_of(case, cols))
+    return case.difficulty.spread(parts[1:] - parts[0])[0]
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
@@ -56,7 +57,7 @@ def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
         rows = [{**untold, **(run.settings or {})} for run in these.values()]
         if rows:
             cols = columns(of.levers, rows)
-            versions = versions_of(of, cols, _build(of, cols), zero if of is case else zero_of(of))
+            versions = versions_of(of, cols, checks_of(of, cols), zero if of is case else zero_of(of))
             at = [terms.index(term) for term in _terms(case, of)]
             for row, (i, run) in enumerate(these.items()):
                 evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
@@ -94,9 +95,9 @@ def _evidence(
 
 
 def zero_of(case: Case) -> NDArray[np.float64]:
-    """Weights and margins at the band's preset, (criteria,) [logit]."""
+    """What each weight adds at the band's preset, (weights,) [logit]."""
     preset = columns(case.levers, [case.preset])
-    return _demands(case, preset, _build(case, preset))[0]
+    return parts_of(case, preset, checks_of(case, preset))[0]
 
 
 def teaching_runs(runs: Sequence[Run]) -> list[Run]:
@@ -109,25 +110,21 @@ def own_runs(case: Case) -> list[Run]:
     return [run for run in teaching_runs(case.request.runs) if run.challenge == case.challenge.id]
 
 
-def _build(case: Case, cols: Columns) -> BuildChecks:
+def checks_of(case: Case, cols: Columns) -> BuildChecks:
     return build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
 
 
-def _demands(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
-    return lever_weights(case.challenge, cols) + margin_weights(case.challenge, _margins(build))
-
-
-def _margins(build: BuildChecks) -> dict[str, NDArray]:
-    return {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
+def parts_of(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
+    """What each weight adds at its starting guess, (versions, weights) [logit]."""
+    return case.difficulty.parts(cols, {"load": build.load.typical_margin, "wind": build.wind.margin_mid})
 
 
 def versions_of(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
     """Difficulty and manner of testing of every version; `zero` is that of the band's preset."""
     challenge = case.challenge
     difficulty = (
-        bases(challenge)
-        + _demands(case, cols, build)
-        - zero
+        case.difficulty.base
+        + case.difficulty.moved(parts_of(case, cols, build) - zero)
         + group_size_weight(challenge.readiness, case.section.group_sizes)
     )
     improve = cols["redesign_minutes"] > 0

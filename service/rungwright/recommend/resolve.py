@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.challenge import Challenge
@@ -11,6 +12,7 @@ from rungwright.domain.lever import Lever, tidy
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
+from rungwright.readiness.difficulty import Difficulty, difficulty_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.rulebase import CompiledRules, RuleBase
 
@@ -41,6 +43,11 @@ class Case:
         challenge = self.base.challenges[name]
         preset = challenge.presets[self.section.band]
         return replace(self, challenge=challenge, levers=_levers(preset, self.base), preset=preset, set_by_caller={})
+
+    @cached_property
+    def difficulty(self) -> Difficulty:
+        """The weights of this challenge, learnt ones over the starting guesses."""
+        return difficulty_of(self.challenge, self.levers, self.rules.weights)
 
     @property
     def criteria(self) -> tuple[str, ...]:
