@@ -18,7 +18,7 @@ MAY_IMPORT = {
     "measure": {"domain"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
-    "settings": {"rulebase"},
+    "settings": {"domain", "rulebase"},
     "api": {"domain", "engine", "rulebase", "recommend", "settings", ""},
     "cli": {"domain", "engine", "rulebase", "recommend", "settings", "api", ""},
 }

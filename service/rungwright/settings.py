@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from rungwright.domain.weights import Weights
     from rungwright.rulebase import CompiledRules
 
 ENGINES = ("auto", "durable", "clips")
@@ -20,25 +21,31 @@ class SettingsError(ValueError):
 
 @dataclass(frozen=True)
 class Settings:
-    """`rules` None is the built-in rule base; `packs` are a school's own folders laid over it, in order."""
+    """`rules` None is the built-in rule base; `packs` are a school's own folders laid over it, in order.
+
+    `weights` is a document of learnt weights; None is the starting guesses of the rule base.
+    """
 
     engine: str = "auto"
     rules: Path | None = None
     packs: tuple[Path, ...] = ()
+    weights: Path | None = None
 
     @classmethod
     def from_env(cls, environ: Mapping[str, str] | None = None) -> Settings:
-        """Read RUNGWRIGHT_ENGINE, RUNGWRIGHT_RULES and RUNGWRIGHT_PACKS. Raises SettingsError."""
+        """Read RUNGWRIGHT_ENGINE, RUNGWRIGHT_RULES, RUNGWRIGHT_PACKS, RUNGWRIGHT_WEIGHTS. Raises SettingsError."""
         environ = os.environ if environ is None else environ
         engine = environ.get("RUNGWRIGHT_ENGINE", "").strip() or "auto"
         if engine not in ENGINES:
             raise SettingsError(f"RUNGWRIGHT_ENGINE is {engine!r}; use one of {', '.join(ENGINES)}")
         rules = environ.get("RUNGWRIGHT_RULES", "").strip()
+        weights = environ.get("RUNGWRIGHT_WEIGHTS", "").strip()
         packs = [p.strip() for p in environ.get("RUNGWRIGHT_PACKS", "").split(os.pathsep) if p.strip()]
         return cls(
             engine,
             _folder("RUNGWRIGHT_RULES", rules) if rules else None,
             tuple(_folder("RUNGWRIGHT_PACKS", pack) for pack in packs),
+            _file("RUNGWRIGHT_WEIGHTS", weights) if weights else None,
         )
 
 
@@ -49,9 +56,37 @@ def _folder(variable: str, text: str) -> Path:
     return path
 
 
+def _file(variable: str, text: str) -> Path:
+    path = Path(text).expanduser()
+    if not path.is_file():
+        raise SettingsError(f"{variable} names {text!r}, but there is no such file")
+    return path
+
+
+def open_weights(path: Path) -> Weights:
+    """Read a document of learnt weights. Raises SettingsError that says what is wrong with it, OSError."""
+    from pydantic import ValidationError
+
+    from rungwright.domain.weights import Weights
+
+    try:
+        return Weights.model_validate_json(path.read_bytes())
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        at = "/".join(str(part) for part in first["loc"])
+        raise SettingsError(
+            f"{path} is no document of learnt weights{f' (at {at})' if at else ''}: {first['msg']}; "
+            "make one with `rungwright learn`"
+        ) from None
+
+
 def open_rules(settings: Settings) -> CompiledRules:
-    """Load, check and prepare the rule base. Raises RuleBaseError, EngineError, OSError. Close it when done with."""
+    """Load, check and prepare the rule base, with learnt weights where the settings name some.
+
+    Raises RuleBaseError, EngineError, SettingsError, OSError. Close it when done with.
+    """
     # Imported here: reading settings must not cost the start-up time of the engines.
     from rungwright.rulebase import CompiledRules, default_folder, load_rule_base
 
-    return CompiledRules(load_rule_base(settings.rules or default_folder(), settings.packs), settings.engine)
+    weights = open_weights(settings.weights) if settings.weights else None
+    return CompiledRules(load_rule_base(settings.rules or default_folder(), settings.packs), settings.engine, weights)

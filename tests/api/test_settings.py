@@ -16,14 +16,16 @@ def test_nothing_set_is_the_built_in_rule_base_on_the_first_engine():
 def test_everything_set(tmp_path: Path):
     (tmp_path / "a").mkdir()
     (tmp_path / "b").mkdir()
+    (tmp_path / "weights.json").touch()
     settings = Settings.from_env(
         {
             "RUNGWRIGHT_ENGINE": "clips",
             "RUNGWRIGHT_RULES": str(tmp_path),
             "RUNGWRIGHT_PACKS": os.pathsep.join([str(tmp_path / "b"), str(tmp_path / "a")]),
+            "RUNGWRIGHT_WEIGHTS": str(tmp_path / "weights.json"),
         }
     )
-    assert settings == Settings("clips", tmp_path, (tmp_path / "b", tmp_path / "a"))
+    assert settings == Settings("clips", tmp_path, (tmp_path / "b", tmp_path / "a"), tmp_path / "weights.json")
 
 
 @pytest.mark.parametrize(
@@ -33,6 +35,7 @@ def test_everything_set(tmp_path: Path):
         ("RUNGWRIGHT_ENGINE", "plain", "use one of auto, durable, clips"),
         ("RUNGWRIGHT_RULES", "nowhere", "no such folder"),
         ("RUNGWRIGHT_PACKS", "nowhere", "no such folder"),
+        ("RUNGWRIGHT_WEIGHTS", "nowhere", "no such file"),
     ],
 )
 def test_a_wrong_value_names_its_variable(variable: str, value: str, told: str):

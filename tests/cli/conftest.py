@@ -15,7 +15,7 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 @pytest.fixture(autouse=True)
 def _no_settings(monkeypatch):
-    for name in ("ENGINE", "RULES", "PACKS", "TRACEBACK"):
+    for name in ("ENGINE", "RULES", "PACKS", "WEIGHTS", "TRACEBACK"):
         monkeypatch.delenv(f"RUNGWRIGHT_{name}", raising=False)
     monkeypatch.setenv("COLUMNS", "80")
 

@@ -24,17 +24,6 @@ def test_rows_and_changes_give_equal_columns() -> None:
     assert all(np.array_equal(cols[name], whole[name]) for name in levers())
 
 
-def test_totals_are_the_sums_of_what_each_lever_gives() -> None:
-    weighted = [lever for lever in levers().values() if lever.difficulty]
-    cols = Columns(levers(), PRESET, CHANGES)
-
-    def of(lever, setting):
-        return np.array([sum(lever.between(term.at, setting) for term in lever.difficulty), 1.0])
-
-    by_hand = [[sum(of(lever, cols.row(i)[lever.id])[k] for lever in weighted) for k in (0, 1)] for i in range(4)]
-    assert cols.total(weighted, of, 2) == pytest.approx(np.array(by_hand))
-
-
 @pytest.mark.parametrize("table", ["lesson_minutes", "preparation_minutes"])
 def test_minutes_are_those_of_the_tables(table: str) -> None:
     priced = [lever for lever in levers().values() if getattr(lever, table)]

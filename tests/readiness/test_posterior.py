@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from rungwright.domain.run import Tally
+from rungwright.domain.run import Run, Tally
 from rungwright.readiness.posterior import RunEvidence, posterior
 
 from .test_outcome import BASE, PRIOR
@@ -81,3 +81,56 @@ def test_ranges_cover_the_truth_about_as_often_as_they_say():
         sd = np.hypot(p.common_sd, p.own_sd)
         inside += list(np.abs(ability - p.mean) < 1.2816 * sd)
     assert 0.74 < np.mean(inside) < 0.88
+
+
+def test_readiness_grows_and_drifts_from_one_challenge_to_the_next():
+    same = [(c, (6, 9), None) for c in range(5)]
+    now, then = (posterior(PRIOR, 0.0, 5, [run(9, same, ago=ago)]) for ago in (0, 6))
+    assert then.common_sd > now.common_sd
+    # Six challenges are a grade's worth of growth; the prior holds part of it back.
+    weak = [(c, (0, 9), None) for c in range(5)]
+    assert posterior(PRIOR, 0.0, 5, [run(9, weak, ago=6)]).mean[0] > posterior(PRIOR, 0.0, 5, [run(9, weak)]).mean[0]
+
+
+def test_the_walk_joins_runs_that_lie_close_together():
+    """Two runs long ago have drifted together: they say less than two that drifted apart would."""
+    tallies = [(c, (9, 9), None) for c in range(5)]
+    old = posterior(PRIOR, 0.0, 5, [run(9, tallies, ago=9), run(9, tallies, ago=8)])
+    new = posterior(PRIOR, 0.0, 5, [run(9, tallies, ago=2), run(9, tallies, ago=1)])
+    assert old.common_sd > new.common_sd
+
+
+def elsewhere(sd, name="footbridge", terms=7):
+    """A run of another challenge: its two criteria stand beyond the five of this one."""
+    listed = [(c, Tally(met=9, of=9), None) for c in (5, 6)]
+    return RunEvidence(9, 1, listed, np.zeros(terms), np.ones(terms), np.ones(terms, bool), name, sd)
+
+
+def test_another_challenge_counts_for_less():
+    here = posterior(PRIOR, 0.0, 5, [run(9, [(c, (9, 9), None) for c in (0, 1)], ago=1, difficulty=np.zeros(5))])
+    near, far = (posterior(PRIOR, 0.0, 5, [elsewhere(sd)]) for sd in (0.3, 0.6))
+    assert len(far.mean) == 5
+    assert 0 < far.mean[2] < near.mean[2] < here.mean[2] < here.mean[0]
+    assert far.common_sd > near.common_sd > here.common_sd
+
+
+def test_more_runs_of_one_other_challenge_do_not_tell_how_far_it_stands_from_this():
+    one = [elsewhere(0.6)] * 6
+    several = [elsewhere(0.6, f"bridge {i}") for i in range(6)]
+    assert posterior(PRIOR, 0.0, 5, one).common_sd > posterior(PRIOR, 0.0, 5, several).common_sd
+
+
+def test_groups_made_up_anew_change_nothing():
+    """Readiness is the section's: which of its groups met what is not carried on."""
+    marks = [("yes", "no"), ("no", "no"), ("yes", "yes"), ("not_tested", "with_help")]
+
+    def ready(order):
+        grid = [{"first": {"wind": marks[i][0], "load": marks[i][1]}} for i in order]
+        data = {"challenge": "shelter", "on": "2026-10-14", "groups": 4, "grid": grid}
+        tallies = Run.model_validate(data).tallies()
+        assert tallies["wind"][0] == Tally(met=2, of=3) and tallies["load"][0] == Tally(met=1, of=3)
+        listed = [(c, (t[0].met, t[0].of), None) for c, t in ((0, tallies["wind"]), (2, tallies["load"]))]
+        return posterior(PRIOR, 0.0, 5, [run(4, listed)])
+
+    a, b = ready([0, 1, 2, 3]), ready([3, 1, 0, 2])
+    assert a.mean == pytest.approx(b.mean, abs=0) and a.own_sd == pytest.approx(b.own_sd, abs=0)

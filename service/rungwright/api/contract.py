@@ -17,6 +17,7 @@ from rungwright.api.demo import demo
 from rungwright.api.enums import name_enums
 from rungwright.api.problems import Problem, ProblemType
 from rungwright.domain.ask import RecommendationRequest
+from rungwright.domain.weights import LearningRequest
 
 _AT = "#/components/schemas/"
 
@@ -36,7 +37,7 @@ def contract(app: FastAPI) -> dict[str, Any]:
     _drop_unused(spec, "HTTPValidationError", "ValidationError")
     _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
     _complete(schemas)
-    _add(schemas, [(RecommendationRequest, "validation")])
+    _add(schemas, [(RecommendationRequest, "validation"), (LearningRequest, "validation")])
     name_enums(schemas)
     _examples(spec)
     spec["components"]["schemas"] = dict(sorted(schemas.items()))
@@ -103,6 +104,11 @@ def _examples(spec: dict[str, Any]) -> None:
     batch = spec["paths"]["/v1/recommendations/batch"]["post"]["requestBody"]["content"]
     batch[JSON]["examples"] = {"one_section": {"summary": "A list of one", "value": [request]}}
     batch[NDJSON]["examples"] = {"one_section": {"summary": "One line", "value": json.dumps(request) + "\n"}}
+    runs = {name: request[name] for name in ("section", "runs")}
+    learning = spec["paths"]["/v1/learning"]["post"]["requestBody"]["content"]
+    learning[JSON]["examples"] = {
+        "one_section": {"summary": "One section", "value": {"challenge": request["challenge"], "sections": [runs]}}
+    }
     spec["components"]["schemas"]["Problem"]["examples"] = [
         {
             "type": ProblemType.INVALID_REQUEST,

@@ -59,13 +59,22 @@ def recommend(
     demo: Annotated[str | None, typer.Option(help="Use a request that comes with the program: grade_4_harder.")] = None,
     direction: Annotated[Direction | None, typer.Option(help="Ask for this instead of what the request asks.")] = None,
     units: Annotated[Units | None, typer.Option(help="Say quantities so.")] = None,
+    weights: Annotated[Path | None, typer.Option(help="Use these learnt weights, made by `learn`.")] = None,
     json: Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")] = False,
     why: Annotated[bool, typer.Option("--why", help="Show the proof of each reason and what each rule said.")] = False,
 ) -> None:
     """Recommend changes for one section, with reasons."""
     from rungwright.cli.recommend import run
 
-    run(file, demo, direction=direction and str(direction), units=units and str(units), as_json=json, why=why)
+    run(
+        file,
+        demo,
+        direction=direction and str(direction),
+        units=units and str(units),
+        weights=weights,
+        as_json=json,
+        why=why,
+    )
 
 
 @app.command()
@@ -76,6 +85,19 @@ def batch(
     from rungwright.cli.batch import run
 
     run(file)
+
+
+@app.command()
+def learn(
+    files: Annotated[
+        list[str], typer.Argument(help="Sections with their runs in JSON or YAML; - reads standard input.")
+    ],
+    to: Annotated[Path | None, typer.Option(help="Write the learnt weights to this file.")] = None,
+) -> None:
+    """Learn from your own runs how much each lever moves a challenge. The starting guesses stay as they are."""
+    from rungwright.cli.learn import run
+
+    run(files, to)
 
 
 @app.command()

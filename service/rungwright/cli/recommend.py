@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import typer
@@ -14,13 +15,20 @@ from rungwright.recommend import recommend as recommend_for
 
 
 def run(
-    file: str | None, demo_name: str | None, *, direction: str | None, units: str | None, as_json: bool, why: bool
+    file: str | None,
+    demo_name: str | None,
+    *,
+    direction: str | None,
+    units: str | None,
+    weights: Path | None,
+    as_json: bool,
+    why: bool,
 ) -> None:
     data, where = _request(file, demo_name)
     if isinstance(data, dict):
         data = _changed(data, direction, units, shown=not as_json, why=why)
     request = request_from(data, where)
-    with opened() as (_, rules):
+    with opened(weights) as (_, rules):
         try:
             answer = recommend_for(request, rules)
         except RequestProblem as error:

@@ -8,6 +8,8 @@ import sys
 import textwrap
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -58,14 +60,19 @@ class Commands(TyperGroup):
 
 
 @contextmanager
-def opened() -> Iterator[tuple[Settings, CompiledRules]]:
-    """The settings and rules of this computer, closed at the end. Raises BadInput for those that cannot be used."""
+def opened(weights: Path | None = None) -> Iterator[tuple[Settings, CompiledRules]]:
+    """The settings and rules of this computer, closed at the end. Raises BadInput for those that cannot be used.
+
+    `weights` is a document of learnt weights, instead of the one that the settings name.
+    """
     from rungwright.engine import EngineError
     from rungwright.rulebase import RuleBaseError
     from rungwright.settings import Settings, SettingsError, open_rules
 
     try:
         settings = Settings.from_env()
+        if weights:
+            settings = replace(settings, weights=weights)
         rules = open_rules(settings)
     except RuleBaseError as error:
         raise BadInput(*map(str, error.problems)) from None

@@ -255,6 +255,7 @@ class Explanation(Strict):
     demand_before: float
     demand_after: float
     target: str
+    weights: str = Field(description="which weights were used, and how much of them was learned from own runs")
     candidates: list[dict[str, Setting | None]]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import Literal
 
@@ -63,19 +63,6 @@ class Columns:
             at, to = self._moved[lever]
             column[at] = [of(value) for value in to]
         return column
-
-    def total(
-        self, levers: Iterable[Lever], of: Callable[[Lever, Setting], NDArray[np.float64]], width: int
-    ) -> NDArray[np.float64]:
-        """What the settings of some levers add up to in each version, (n, width); `of` gives `width` numbers."""
-        total, here = np.zeros((self.n, width)), np.zeros(width)
-        for lever in levers:
-            now = of(lever, self._base[lever.id])
-            here += now
-            if lever.id in self._moved:
-                at, to = self._moved[lever.id]
-                total[at] += np.array([of(lever, value) for value in to]) - now
-        return total + here
 
 
 def columns(levers: Mapping[str, Lever], rows: Sequence[Mapping[str, Setting]]) -> Columns:

@@ -1,15 +1,16 @@
 """Readiness of a section against the criteria, from its runs.
 
-logit P(group g of section s meets criterion c) = theta_s + delta_sc + u_g + gain * [second try] - d_c
+logit P(group g of section s meets criterion c in run r) = theta_sr + delta_sc + u_g + gain * [second try] - d_c
 (Rasch's model with a section-by-criterion term and a group effect shared by all criteria of a group; see
-`rules/sources.yaml`, rasch). Only counts are known, so the group effect is split into its mean over the groups of a
-run, common to all criteria of that run, and the rest, averaged out by quadrature. The mode and curvature of the
-posterior are found by Fisher scoring.
+`rules/sources.yaml`, rasch). theta walks at random from one challenge to the next and grows a little; groups are made
+up anew each time, so their effects are never carried on. Only counts are known, so the group effect is split into its
+mean over the groups of a run, common to all criteria of that run, and the rest, averaged out by quadrature. The mode
+and curvature of the posterior are found by Fisher scoring.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,17 +18,25 @@ from numpy.typing import NDArray
 
 from rungwright.domain.challenge import ReadinessPrior
 from rungwright.domain.run import Tally
-from rungwright.readiness.nodes import expit, normal_nodes
+from rungwright.readiness.response import END, FIRST, SECOND, Counts
 
 DRIFT_SD = 0.35
 """Random walk of readiness from one challenge to the next [logit]; starting guess."""
+
+CHALLENGES_A_GRADE = 6
+"""Challenges over which readiness grows by a grade's worth; starting guess."""
+
+OTHER_CHALLENGE_SD = {"same_family": 0.3, "other_family": 0.6}
+"""How far readiness in another challenge may stand from readiness in this one [logit]; starting guess."""
 
 
 @dataclass(frozen=True)
 class RunEvidence:
     """One run that teaches: tallies by criterion index, read at the run's own difficulty.
 
-    `difficulty`, `keep`, `second` are (criteria,): logits, chance to keep a result, whether a second try was given.
+    `runs_ago` is 1 for the run just before the lesson to come. `difficulty`, `keep`, `second` are (criteria,): logits,
+    chance to keep a result, whether a second try was given. Criteria of another challenge stand beyond those of this
+    one; `elsewhere` is that challenge, and `elsewhere_sd` how far readiness there may stand from readiness here.
     """
 
     groups: int
@@ -36,6 +45,8 @@ class RunEvidence:
     difficulty: NDArray
     keep: NDArray
     second: NDArray
+    elsewhere: str | None = None
+    elsewhere_sd: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -51,25 +62,21 @@ class Posterior:
 
 
 def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Sequence[RunEvidence]) -> Posterior:
-    """Readiness after `runs`; without any, the band's prior at this grade.
+    """Readiness at the lesson to come, after `runs`; without any, the band's prior at this grade.
 
-    Parameters: `grade_shift`, grades above the middle of the band; `criteria`, how many there are.
+    Parameters: `grade_shift`, grades above the middle of the band; `criteria`, how many this challenge has.
     """
-    centre = np.zeros(1 + criteria + len(runs))
-    centre[0] = prior.growth_a_grade * grade_shift
-    sd = np.concatenate(
-        [
-            [prior.section_sd],
-            np.full(criteria, prior.criterion_sd),
-            # The mean group effect of the run, and how far readiness has drifted since.
-            [np.sqrt(prior.group_sd**2 / run.groups + DRIFT_SD**2 * run.runs_ago) for run in runs],
-        ]
+    terms = max([criteria, *(len(run.difficulty) for run in runs)])
+    growth = prior.growth_a_grade / CHALLENGES_A_GRADE
+    centre = np.concatenate(
+        [[prior.growth_a_grade * grade_shift], np.zeros(terms), [-growth * run.runs_ago for run in runs]]
     )
-    rows = [row for index, run in enumerate(runs) for row in _rows(run, index, criteria, prior)]
-    precision = np.diag(1 / sd**2)
-    x, information = centre.copy(), precision
-    if rows:
-        x, information = _fit(rows, centre, precision, prior)
+    precision = np.zeros((len(centre), len(centre)))
+    precision[0, 0] = 1 / prior.section_sd**2
+    precision[1 : 1 + terms, 1 : 1 + terms] = np.eye(terms) / prior.criterion_sd**2
+    if runs:
+        precision[1 + terms :, 1 + terms :] = np.linalg.inv(_run_covariance(prior, runs))
+    x, information = _fit(prior, runs, terms, centre, precision)
     covariance = np.linalg.inv(information)
     to_ability = np.hstack([np.ones((criteria, 1)), np.eye(criteria)])
     ability = to_ability @ covariance[: 1 + criteria, : 1 + criteria] @ to_ability.T
@@ -78,63 +85,72 @@ def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Se
     return Posterior(to_ability @ x[: 1 + criteria], float(np.sqrt(common)), np.sqrt(ability.diagonal() - common))
 
 
+def _run_covariance(prior: ReadinessPrior, runs: Sequence[RunEvidence]) -> NDArray[np.float64]:
+    """How the runs' common deviations from the readiness of the lesson to come go together."""
+    ago = np.array([run.runs_ago for run in runs], float)
+    together = DRIFT_SD**2 * np.minimum.outer(ago, ago)
+    together += np.diag([prior.group_sd**2 / run.groups for run in runs])
+    for i, a in enumerate(runs):
+        for j, b in enumerate(runs):
+            if a.elsewhere is not None and a.elsewhere == b.elsewhere:
+                together[i, j] += a.elsewhere_sd**2
+    return together
+
+
 @dataclass(frozen=True)
 class _Row:
-    """Binomial counts of one criterion in one run: `kind` first test, second try, or by the end alone."""
+    """One count of one criterion in one run."""
 
-    design: NDArray
+    term: int
+    run: int
     met: int
     of: int
-    kind: str
-    difficulty: float
-    keep: float
-    within_sd: float
+    kind: int
 
 
-def _rows(run: RunEvidence, index: int, criteria: int, prior: ReadinessPrior):
-    within = prior.group_sd * np.sqrt((run.groups - 1) / run.groups)
-    for c, first, end in run.tallies:
-        design = np.zeros(1 + criteria)
-        design[[0, 1 + c]] = 1
+def tally_counts(first: Tally | None, end: Tally | None, *, second: bool) -> Iterator[tuple[int, int, int]]:
+    """What the tallies of one criterion say, as (met, of, kind).
 
-        def row(kind: str, met: int, of: int, c=c, design=design):
-            return _Row(np.append(design, index), met, of, kind, run.difficulty[c], run.keep[c], within)
-
-        second = bool(run.second[c])
-        if first and first.of:
-            yield row("first", first.met, first.of)
-            if end and second and first.of > first.met:
-                # Those that missed the first test tried once more.
-                yield row("second", min(max(end.met - first.met, 0), first.of - first.met), first.of - first.met)
-        elif end and end.of:
-            yield row("end" if second else "first", end.met, end.of)
+    `second` tells whether what was missed could be tried again; where it could not, the end is the first test.
+    """
+    if first and first.of:
+        yield first.met, first.of, FIRST
+        if end and second and first.of > first.met:
+            missed = first.of - first.met
+            yield min(max(end.met - first.met, 0), missed), missed, SECOND
+    elif end and end.of:
+        yield end.met, end.of, END if second else FIRST
 
 
-def _fit(rows: list[_Row], centre: NDArray, precision: NDArray, prior: ReadinessPrior) -> tuple[NDArray, NDArray]:
-    runs_at = len(rows[0].design) - 1
+def _fit(
+    prior: ReadinessPrior, runs: Sequence[RunEvidence], terms: int, centre: NDArray, precision: NDArray
+) -> tuple[NDArray, NDArray]:
+    """Mode of the posterior and its information."""
+    rows = [
+        _Row(c, index, met, of, kind)
+        for index, run in enumerate(runs)
+        for c, first, end in run.tallies
+        for met, of, kind in tally_counts(first, end, second=bool(run.second[c]))
+    ]
+    if not rows:
+        return centre, precision
     design = np.zeros((len(rows), len(centre)))
     for i, row in enumerate(rows):
-        design[i, :runs_at] = row.design[:-1]
-        design[i, runs_at + int(row.design[-1])] = 1
-    met, of, d, keep, within = (
-        np.array([getattr(row, name) for row in rows], float)
-        for name in ("met", "of", "difficulty", "keep", "within_sd")
+        design[i, [0, 1 + row.term, 1 + terms + row.run]] = 1
+    within = [prior.group_sd * np.sqrt((run.groups - 1) / run.groups) for run in runs]
+    counts = Counts(
+        np.array([row.met for row in rows], float),
+        np.array([row.of for row in rows], float),
+        np.array([row.kind for row in rows]),
+        np.array([runs[row.run].keep[row.term] for row in rows]),
+        np.array([within[row.run] for row in rows]),
     )
-    kind = np.array([row.kind for row in rows])
-    z, w = normal_nodes(9)
+    difficulty = np.array([runs[row.run].difficulty[row.term] for row in rows])
     x, information = centre.copy(), precision
     for _ in range(50):
-        eta = (design @ x - d)[:, None] + within[:, None] * z
-        p, q = expit(eta), expit(eta + prior.second_try_gain)
-        p1, q1 = p * (1 - p), q * (1 - q)
-        k = keep[:, None]
-        end, end1 = k * p + (1 - p) * q, (k - q) * p1 + (1 - p) * q1
-        is_second, is_end = (kind == "second")[:, None], (kind == "end")[:, None]
-        chance = (np.where(is_end, end, np.where(is_second, q, p)) * w).sum(1)
-        slope = (np.where(is_end, end1, np.where(is_second, q1, p1)) * w).sum(1)
-        weight = slope / np.maximum(chance * (1 - chance), 1e-12)
-        score = design.T @ ((met - of * chance) * weight) - precision @ (x - centre)
-        information = precision + (design * (of * slope * weight)[:, None]).T @ design
+        slope, weight = counts.score(design @ x - difficulty, prior.second_try_gain)
+        score = design.T @ slope - precision @ (x - centre)
+        information = precision + (design * weight[:, None]).T @ design
         step = np.linalg.solve(information, score)
         largest = np.abs(step).max()
         x = x + step * min(1.0, 1.5 / max(largest, 1e-12))

@@ -14,6 +14,7 @@ from rungwright.measure.queues import station_tests
 from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS
 from rungwright.readiness.outcome import Expected, Spread
 from rungwright.recommend import wording
+from rungwright.recommend.basis import weight_basis, weights_told, weights_version
 from rungwright.recommend.choose import CEILING, FLOOR, Choice
 from rungwright.recommend.facts import copies_there, evidence
 from rungwright.recommend.identity import proposal_id, recommendation_id, weights_digest
@@ -40,7 +41,6 @@ DECLINE_REASONS = (
     ("other", "Another reason."),
 )
 MOST_HELD_BACK = 8
-WEIGHTS_VERSION = "starting"
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def compose(d: Decided) -> out.Recommendation:
         id=answer_id,
         created_at=datetime.now(UTC),
         rule_base=out.RuleBaseRef(version=case.base.version, digest=case.base.digest, engine=case.rules.engine),
-        model=out.ModelRef(weights_version=WEIGHTS_VERSION, digest=weights_digest(case)),
+        model=out.ModelRef(weights_version=weights_version(case), digest=weights_digest(case)),
         challenge=out.ChallengeRef(id=case.challenge.id, family=case.challenge.family, label=case.challenge.label),
         section=out.SectionSummary(
             label=section.label,
@@ -79,7 +79,7 @@ def compose(d: Decided) -> out.Recommendation:
             group_sizes=list(section.group_sizes),
             minutes=section.minutes,
             lessons=len(section.sessions),
-            evidence=evidence(case.teaching_runs),
+            evidence=evidence(case.own_runs),
         ),
         asked=case.request.ask.direction.value,
         resolved_direction=d.direction,
@@ -229,16 +229,29 @@ def _not_reached(d: Decided) -> str:
 
 
 def evidence_sentence(case: Case) -> str:
-    runs = case.teaching_runs
-    if not runs:
+    runs = case.own_runs
+    others = len(case.teaching_runs) - len(runs)
+    if not runs and not others:
         return "No earlier run of this section is known, so this is what is usual for the grade: a rough guess."
+    if not runs:
+        return (
+            f"Based on {_runs(others)} of another challenge, which count{'s' if others == 1 else ''} for less, and on "
+            "what is usual for the grade: a rough guess."
+        )
     groups = runs[-1].groups
     told = f"{groups} group{'s' if groups > 1 else ''}"
+    also = f" {_runs(others).capitalize()} of another challenge count{'s' if others == 1 else ''} for less."
     if len(runs) > 1:
-        return f"Based on {len(runs)} earlier runs, the last with {told}."
-    if groups < 4:
-        return f"Based on one earlier run with only {told}: thin evidence, so treat this as a rough guess."
-    return f"Based on one earlier run with {told}, so treat this as a rough guess."
+        text = f"Based on {len(runs)} earlier runs, the last with {told}."
+    elif groups < 4:
+        text = f"Based on one earlier run with only {told}: thin evidence, so treat this as a rough guess."
+    else:
+        text = f"Based on one earlier run with {told}, so treat this as a rough guess."
+    return text + (also if others else "")
+
+
+def _runs(count: int) -> str:
+    return "one run" if count == 1 else f"{wording.number_word(count)} runs"
 
 
 def _proposal(d: Decided, c: Candidate, answer_id: str) -> out.Proposal:
@@ -265,7 +278,7 @@ def _proposal(d: Decided, c: Candidate, answer_id: str) -> out.Proposal:
         unit=lever.many or lever.quantity,
         direction=d.direction if lever.kind == LeverKind.CHALLENGE else "practical",
         reason=out.Reason(text=reason.text, evidence=_evidence(reason.evidence)),
-        basis=_basis(case, c.lead),
+        basis=_basis(case, c.lead) + weight_basis(case, lever),
         rule=_rule(case, c.lead),
         also=list(c.also),
         effect=out.Effect(
@@ -423,6 +436,7 @@ def _explanation(d: Decided) -> out.Explanation:
         demand_before=round(float(d.before.demand[0]), 4),
         demand_after=round(float(d.after.demand[0]), 4),
         target=_target_text(d),
+        weights=weights_told(d.case),
         candidates=[
             {"lever": c.lever, "to": c.to, "rank": c.rank, "rule": c.lead.rule.id} for c in d.inference.candidates
         ],

@@ -42,12 +42,12 @@ def rounded(fact: Fact) -> Fact:
 
 def section_fact(case: Case) -> dict[str, Scalar | None]:
     """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
-    section, runs = case.section, case.teaching_runs
+    section, runs = case.section, case.own_runs
     last = runs[-1] if runs else None
     stock = kit_check(case.challenge, section, case.stock, columns(case.levers, [case.preset])).each
     rigid = stock.get("rigid_piece")
     supports, exclusions = section.supports or {}, set(section.exclusions or ())
-    told = [run for run in sorted(case.request.runs, key=lambda run: run.on)]
+    told = sorted((run for run in case.request.runs if run.challenge == case.challenge.id), key=lambda run: run.on)
     return {
         "kind": "section",
         "family": case.challenge.family,
@@ -68,7 +68,11 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
         "minutes": section.minutes,
         "evidence": evidence(runs),
         "runs": len(runs),
-        "other_family_runs": 0,
+        "other_family_runs": sum(
+            case.base.challenges[run.challenge].family != case.challenge.family
+            for run in case.teaching_runs
+            if run.challenge != case.challenge.id
+        ),
         "groups_last": last.groups if last else None,
         "last_outcome": last_outcome(last),
         "minutes_over": told[-1].minutes_over if told else None,
@@ -160,7 +164,7 @@ def _checks_fact(measured: Measured, expected: Expected) -> dict[str, Scalar | N
 
 
 def _criterion_facts(measured: Measured, expected: Expected) -> list[dict[str, Scalar | None]]:
-    case, runs = measured.case, measured.case.teaching_runs
+    case, runs = measured.case, measured.case.own_runs
     last = runs[-1].tallies() if runs else {}
     held = runs[-1].positions_held if runs else None
     margins = {"load": measured.checks["load"].margin_mid[0], "wind": measured.checks["wind"].margin_mid[0]}

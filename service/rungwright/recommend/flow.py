@@ -82,7 +82,7 @@ def _with_what_ifs(case: Case, model: Model, settings: Mapping[str, Setting]) ->
 
 def _expected(measured: Measured) -> Expected:
     case, model = measured.case, measured.model
-    spread = model.effect_sd(case, measured.cols.row(0), measured.build, 0)
+    spread = model.effect_sd(case, measured.cols, measured.build)[0]
     share = float(measured.share[0])
     return expected(case.challenge.readiness, model.ready, measured.versions, 0, case.section.groups, spread, share)
 

@@ -2,80 +2,119 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.grades import BAND_MIDDLES
+from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import BuildChecks, build_checks
 from rungwright.measure.columns import Columns, columns
-from rungwright.readiness.difficulty import bases, effect_spread, group_size_weight, lever_weights, margin_weights
+from rungwright.readiness.difficulty import group_size_weight
 from rungwright.readiness.outcome import Versions
-from rungwright.readiness.posterior import Posterior, RunEvidence, posterior
+from rungwright.readiness.posterior import OTHER_CHALLENGE_SD, Posterior, RunEvidence, posterior
 from rungwright.recommend.resolve import Case
 
 
 @dataclass(frozen=True)
 class Model:
-    """`zero` (criteria,) and `margins` (by check): weights and margins at the band's preset, where the scale starts."""
+    """`zero` (weights,): what each weight adds at the band's preset, which the scale starts from."""
 
     zero: NDArray[np.float64]
-    margins: Mapping[str, float]
     ready: Posterior
 
     def versions(self, case: Case, cols: Columns, build: BuildChecks) -> Versions:
-        return _versions(case, cols, _demands(case, cols, build) - self.zero)
+        return versions_of(case, cols, build, self.zero)
 
-    def effect_sd(self, case: Case, settings: Mapping[str, Setting], build: BuildChecks, i: int) -> NDArray[np.float64]:
-        """How uncertain the difficulty of `settings`, version `i` of `build`, is: (criteria,) [logit].
-
-        Nothing at the preset, more far from it.
-        """
-        here = {check: float(margin[i]) for check, margin in _margins(build).items()}
-        return effect_spread(case.challenge, case.levers, (case.preset, self.margins), (settings, here))
+    def effect_sd(self, case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
+        """How uncertain the difficulty is, (versions, criteria) [logit]: none at the preset, more far from it."""
+        return case.difficulty.spread(parts_of(case, cols, build) - self.zero)
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
-    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`."""
-    runs = case.teaching_runs
-    cols = columns(case.levers, [case.preset, *({**start, **(run.settings or {})} for run in runs)])
-    build = build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
-    weights = _demands(case, cols, build)
-    versions = _versions(case, cols, weights - weights[0])
-    evidence = []
-    for i, run in enumerate(runs, start=1):
-        tallies = run.tallies()
-        evidence.append(
-            RunEvidence(
-                groups=run.groups,
-                runs_ago=len(runs) - i,
-                tallies=[(case.criteria.index(c), *tallies[c]) for c in sorted(tallies)],
-                difficulty=versions.difficulty[i],
-                keep=versions.keep[i],
-                second=versions.second[i],
-            )
-        )
+    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`.
+
+    Runs of other challenges teach too, less so: only the readiness that all criteria share, and criteria of the same
+    name where the family is the same. Their settings that were not told are that challenge's preset.
+    """
+    runs, zero = case.teaching_runs, None
+    cases = {
+        name: case if name == case.challenge.id else case.of_challenge(name)
+        for name in dict.fromkeys([case.challenge.id, *(run.challenge for run in runs)])
+    }
+    terms = list(dict.fromkeys(term for of in cases.values() for term in _terms(case, of)))
+    evidence = {}
+    for name, of in cases.items():
+        these = {i: run for i, run in enumerate(runs) if run.challenge == name}
+        untold = start if of is case else of.preset
+        cols = columns(of.levers, [of.preset, *({**untold, **(run.settings or {})} for run in these.values())])
+        build = checks_of(of, cols)
+        own_zero = parts_of(of, cols, build)[0]
+        zero = own_zero if of is case else zero
+        if these:
+            versions = versions_of(of, cols, build, own_zero)
+            at = [terms.index(term) for term in _terms(case, of)]
+            for row, (i, run) in enumerate(these.items(), start=1):
+                evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
     shift = case.section.grade_mid - BAND_MIDDLES[case.section.band]
-    ready = posterior(case.challenge.readiness, shift, len(case.criteria), evidence)
-    return Model(weights[0], {check: float(m[0]) for check, m in _margins(build).items()}, ready)
+    return Model(
+        zero, posterior(case.challenge.readiness, shift, len(case.criteria), [evidence[i] for i in range(len(runs))])
+    )
 
 
-def _demands(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
-    return lever_weights(case.challenge, cols) + margin_weights(case.challenge, _margins(build))
+def _terms(case: Case, of: Case) -> list[str]:
+    """The criteria of a challenge by the name of their own part of readiness: shared inside a family."""
+    if of.challenge.family == case.challenge.family:
+        return list(of.criteria)
+    return [f"{of.challenge.id}/{name}" for name in of.criteria]
 
 
-def _margins(build: BuildChecks) -> dict[str, NDArray]:
-    return {"load": build.load.typical_margin, "wind": build.wind.margin_mid}
+def _evidence(
+    case: Case, of: Case, run: Run, versions: Versions, row: int, at: Sequence[int], terms: int, ago: int
+) -> RunEvidence:
+    """A run of the challenge of `of`, whose criteria stand `at` these of the `terms`."""
+    difficulty, keep, second = np.zeros(terms), np.ones(terms), np.zeros(terms, bool)
+    difficulty[at], keep[at], second[at] = versions.difficulty[row], versions.keep[row], versions.second[row]
+    tallies = run.tallies()
+    family = "same_family" if of.challenge.family == case.challenge.family else "other_family"
+    return RunEvidence(
+        groups=run.groups,
+        runs_ago=ago,
+        tallies=[(at[of.criteria.index(c)], *tallies[c]) for c in sorted(tallies)],
+        difficulty=difficulty,
+        keep=keep,
+        second=second,
+        elsewhere=None if of is case else of.challenge.id,
+        elsewhere_sd=0.0 if of is case else OTHER_CHALLENGE_SD[family],
+    )
 
 
-def _versions(case: Case, cols: Columns, moved: NDArray) -> Versions:
-    """`moved` (versions, criteria): how much harder than the preset [logit]."""
+def zero_of(case: Case) -> NDArray[np.float64]:
+    """What each weight adds at the band's preset, (weights,) [logit]."""
+    preset = columns(case.levers, [case.preset])
+    return parts_of(case, preset, checks_of(case, preset))[0]
+
+
+def checks_of(case: Case, cols: Columns) -> BuildChecks:
+    return build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
+
+
+def parts_of(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
+    """What each weight adds at its starting guess, (versions, weights) [logit]."""
+    return case.difficulty.parts(cols, {"load": build.load.typical_margin, "wind": build.wind.margin_mid})
+
+
+def versions_of(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
+    """Difficulty and manner of testing of every version; `zero` is that of the band's preset."""
     challenge = case.challenge
-    size = group_size_weight(challenge.readiness, case.section.group_sizes)
-    difficulty = bases(challenge) + moved + size
+    difficulty = (
+        case.difficulty.base
+        + case.difficulty.moved(parts_of(case, cols, build) - zero)
+        + group_size_weight(challenge.readiness, case.section.group_sizes)
+    )
     improve = cols["redesign_minutes"] > 0
     # A wet build can try again only in a later lesson, and only if it was wetted before.
     lessons = np.minimum(cols["sessions_used"], len(case.section.sessions))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from rungwright.domain.ask import RecommendationRequest
@@ -13,6 +13,7 @@ from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
 from rungwright.measure.kit import Stock, stock_of
+from rungwright.readiness.difficulty import Difficulty, difficulty_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.rulebase import CompiledRules, RuleBase
 
@@ -38,6 +39,17 @@ class Case:
     def section(self) -> Section:
         return self.request.section
 
+    def of_challenge(self, name: str) -> Case:
+        """The same section with another challenge of the catalogue, at that challenge's preset."""
+        challenge = self.base.challenges[name]
+        preset = challenge.presets[self.section.band]
+        return replace(self, challenge=challenge, levers=_levers(preset, self.base), preset=preset, set_by_caller={})
+
+    @cached_property
+    def difficulty(self) -> Difficulty:
+        """The weights of this challenge, learnt ones over the starting guesses."""
+        return difficulty_of(self.challenge, self.levers, self.rules.weights)
+
     @property
     def criteria(self) -> tuple[str, ...]:
         return tuple(c.id for c in self.challenge.criteria)
@@ -51,6 +63,11 @@ class Case:
         """Runs that teach, oldest first."""
         return sorted((r for r in self.request.runs if r.teaches), key=lambda r: (r.on, r.model_dump_json()))
 
+    @property
+    def own_runs(self) -> list[Run]:
+        """Those of this challenge."""
+        return [run for run in self.teaching_runs if run.challenge == self.challenge.id]
+
 
 def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:
     """Raises RequestProblem with every field that is wrong."""
@@ -61,12 +78,12 @@ def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:
             raise RequestProblem([unknown("/challenge", "challenge", challenge, base.challenges)])
         challenge = base.challenges[challenge]
     preset = challenge.presets[request.section.band]
-    levers = {name: base.levers[name] for name in sorted(preset) if name in base.levers}
+    levers = _levers(preset, base)
     problems = [*_inline(challenge, base)] if not isinstance(request.challenge, str) else []
     problems += _settings("/settings", request.settings, levers)
     problems += _section(request.section, challenge, base)
     for i, run in enumerate(request.runs):
-        problems += _run(f"/runs/{i}", run, challenge, levers)
+        problems += _run(f"/runs/{i}", run, challenge, request.section, base)
     for field in ("pinned", "declined"):
         for i, name in enumerate(getattr(request.ask, field)):
             if name not in levers:
@@ -119,12 +136,17 @@ def _section(section: Section, challenge: Challenge, base: RuleBase) -> Iterator
             )
 
 
-def _run(at: str, run: Run, challenge: Challenge, levers: Mapping[str, Lever]) -> Iterator[FieldProblem]:
-    if run.challenge != challenge.id:
-        yield FieldProblem(
-            f"{at}/challenge", f"{run.challenge!r} is another challenge; give runs of {challenge.id!r} only"
-        )
-    yield from _settings(f"{at}/settings", run.settings or {}, levers)
+def _levers(preset: Mapping[str, Setting], base: RuleBase) -> dict[str, Lever]:
+    return {name: base.levers[name] for name in sorted(preset) if name in base.levers}
+
+
+def _run(at: str, run: Run, asked: Challenge, section: Section, base: RuleBase) -> Iterator[FieldProblem]:
+    known_challenges = {**base.challenges, asked.id: asked}
+    if run.challenge not in known_challenges:
+        yield unknown(f"{at}/challenge", "challenge", run.challenge, known_challenges)
+        return
+    challenge = known_challenges[run.challenge]
+    yield from _settings(f"{at}/settings", run.settings or {}, _levers(challenge.presets[section.band], base))
     known = {c.id for c in challenge.criteria}
     for i, result in enumerate(run.results or ()):
         if result.criterion not in known:

@@ -243,6 +243,8 @@ def _assumptions(case: Case) -> list[str]:
         told.append("No tools were given: scissors, a fan, a sprayer and a ruler are taken to be there.")
     if not case.request.runs:
         told.append("No earlier run was given: readiness is that of a usual section of this grade.")
-    elif any(run.settings is None for run in case.request.runs):
+    elif any(run.settings is None for run in case.request.runs if run.challenge == case.challenge.id):
         told.append("Settings of an earlier run that were not told are taken as this section's start settings.")
+    if any(run.challenge != case.challenge.id for run in case.request.runs):
+        told.append("Settings of a run of another challenge that were not told are taken as usual for it.")
     return told

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.units import Units
+from rungwright.domain.weights import Weights
 from rungwright.engine import Fact, Firing, Program, Tracer, choose, compile_rules
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.case_spec import Move
@@ -51,12 +53,21 @@ class Considered:
 
 
 class CompiledRules:
-    """A rule base ready to run on one engine. Any thread may use it; close it when done with."""
+    """A rule base ready to run on one engine. Any thread may use it; close it when done with.
 
-    def __init__(self, base: RuleBase, engine: str = "auto"):
-        self.base, self.engine = base, choose(engine)
+    `weights`, learnt from a school's own runs, lie over the starting guesses of the rule base; None for none.
+    """
+
+    def __init__(self, base: RuleBase, engine: str = "auto", weights: Weights | None = None):
+        self.base, self.engine, self.weights = base, choose(engine), weights
         self._parts: dict[tuple[str, str], _Part] = {}
         self._lock = threading.Lock()
+
+    def with_weights(self, weights: Weights | None) -> CompiledRules:
+        """The same rules, compiled once for both, with other learnt weights. Close either, not both."""
+        other = copy(self)
+        other.weights = weights
+        return other
 
     def begin(self, facts: Sequence[Fact], family: str) -> list[RuleFiring]:
         """Of `infer`, what needs nothing measured: access settings and limits, from `section` and `now` alone."""

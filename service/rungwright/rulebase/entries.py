@@ -8,7 +8,9 @@ from pydantic import Field
 
 from rungwright.domain.strict import Id, Strict
 
-SourceKind = Literal["standard", "handbook", "study", "common_practice", "agreed_here", "from_memory", "starting_guess"]
+SourceKind = Literal[
+    "standard", "handbook", "study", "common_practice", "agreed_here", "from_memory", "starting_guess", "own_runs"
+]
 
 
 class About(Strict):
