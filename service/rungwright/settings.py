@@ -93,7 +93,7 @@ def open_store(settings: Settings) -> Store:
 
     if settings.database is None:
         try:
-            settings.data_folder.mkdir(parents=True, exist_ok=True)
+            settings.data_folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as error:
             raise SettingsError(
                 f"the data folder {settings.data_folder} cannot be made ({error.strerror}); "

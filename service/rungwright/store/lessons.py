@@ -34,18 +34,15 @@ class Lessons(Entries[LessonRow]):
         self.caller.must_write_in(section.owner_id)
         if section.cupboard_id is None:
             raise NoCupboard("This section draws from no cupboard; give it one first.")
-        row = self.made(
+        return self.made(
             section_id=section.id,
             cupboard_id=section.cupboard_id,
             recommendation_id=draft.recommendation_id,
             taught_on=draft.on,
-            state=LessonState.PLANNED.value,
+            state=draft.state.value,
             materials=list(materials),
-            taken=[],
+            taken=self._take(section.cupboard_id, draft.state, materials, catalogue),
         )
-        self._to_state(row, draft.state, catalogue)
-        self.session.flush()
-        return row
 
     def change(
         self,
@@ -55,28 +52,26 @@ class Lessons(Entries[LessonRow]):
         materials: Sequence[Stock],
         catalogue: Mapping[str, Material],
     ) -> LessonRow:
-        """What a taught lesson took goes back first, so that a correction is exact.
+        """What a taught lesson took goes back first, so that a correction is exact. It stays with its section.
 
-        Raises NotThere, NotAllowed, Stale; NotThere too for a lesson of another section than the draft says.
+        Raises NotThere, NotAllowed, Stale.
         """
         row = self.find_version(id, versions)
-        self.caller.must_write_in(Sections(self.session, self.caller).find(draft.section_id).owner_id)
         self.caller.must_write_in(Sections(self.session, self.caller).find(row.section_id).owner_id)
-        self._to_state(row, LessonState.PLANNED, catalogue)
-        row.section_id, row.taught_on = draft.section_id, draft.on
-        row.recommendation_id, row.materials = draft.recommendation_id, list(materials)
-        self._to_state(row, draft.state, catalogue)
+        Cupboards(self.session, self.caller).take(row.cupboard_id, row.taken, 1)
+        taken = self._take(row.cupboard_id, draft.state, materials, catalogue)
+        row.taught_on, row.state = draft.on, draft.state.value
+        row.recommendation_id, row.materials, row.taken = draft.recommendation_id, list(materials), taken
         return self.changed(row)
 
-    def _to_state(self, row: LessonRow, state: LessonState, catalogue: Mapping[str, Material]) -> None:
-        cupboards = Cupboards(self.session, self.caller)
-        if row.taken:
-            cupboards.take(row.cupboard_id, row.taken, 1)
-            row.taken = []
-        if state == LessonState.TAUGHT:
-            used_up = [s for s in row.materials if s.material not in catalogue or not catalogue[s.material].reused]
-            row.taken = cupboards.take(row.cupboard_id, used_up, -1)
-        row.state = state.value
+    def _take(
+        self, cupboard: str, state: LessonState, materials: Sequence[Stock], catalogue: Mapping[str, Material]
+    ) -> list[Stock]:
+        """What a lesson subtracts from the cupboard in this state: taught, what is not used again."""
+        if state != LessonState.TAUGHT:
+            return []
+        used_up = [s for s in materials if s.material not in catalogue or not catalogue[s.material].reused]
+        return Cupboards(self.session, self.caller).take(cupboard, used_up, -1)
 
 
 def drawn(

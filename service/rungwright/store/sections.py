@@ -42,10 +42,10 @@ class Sections(Entries[SectionRow]):
         """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
         row = self.find_version(id, versions)
         self.caller.must_write_in(row.owner_id)
-        row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)
-        row.archived = draft.archived
         if self.caller.owns(row.owner_id):
             self._set_needs(row, draft.section)
+        row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)
+        row.archived = draft.archived
         return self.changed(row)
 
     def whole(self, row: SectionRow) -> Section:

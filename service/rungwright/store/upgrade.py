@@ -37,6 +37,19 @@ def prepare(store: Store) -> None:
             session.add(WorkspaceRow(id=LOCAL, label="This computer", keep_days=None, created_at=now()))
 
 
+def state(store: Store) -> str:
+    """The form of a database in words. Raises WrongVersion, StoreUnavailable."""
+    with told(), store.engine.connect() as connection:
+        _check(connection)
+        here = MigrationContext.configure(connection).get_current_revision()
+        newest = ScriptDirectory.from_config(_config(connection)).get_current_head()
+    if here is None:
+        return "empty; `rungwright serve` makes its tables"
+    return (
+        f"up to date (form {here})" if here == newest else f"of form {here}; `rungwright serve` brings it to {newest}"
+    )
+
+
 def migrate(store: Store, revision: str) -> None:
     """To one revision, up or down; `base` takes every table away."""
     with told(), store.engine.begin() as connection:
