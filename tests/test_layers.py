@@ -18,9 +18,10 @@ MAY_IMPORT = {
     "measure": {"domain"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
-    "settings": {"domain", "rulebase"},
-    "api": {"domain", "engine", "rulebase", "recommend", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "settings", "api", ""},
+    "store": {"domain", "measure", "recommend", ""},
+    "settings": {"domain", "rulebase", "store"},
+    "api": {"domain", "engine", "rulebase", "recommend", "store", "settings", ""},
+    "cli": {"domain", "engine", "rulebase", "recommend", "store", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

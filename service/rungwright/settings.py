@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from rungwright.domain.weights import Weights
     from rungwright.rulebase import CompiledRules
+    from rungwright.store import Store
 
 ENGINES = ("auto", "durable", "clips")
 
@@ -24,16 +25,21 @@ class Settings:
     """`rules` None is the built-in rule base; `packs` are a school's own folders laid over it, in order.
 
     `weights` is a document of learnt weights; None is the starting guesses of the rule base.
+    `data` None is the usual folder of this user; `database` None is a SQLite file in the data folder.
+    `calls_a_minute`: what one key may ask.
     """
 
     engine: str = "auto"
     rules: Path | None = None
     packs: tuple[Path, ...] = ()
     weights: Path | None = None
+    data: Path | None = None
+    database: str | None = None
+    calls_a_minute: int = 600
 
     @classmethod
     def from_env(cls, environ: Mapping[str, str] | None = None) -> Settings:
-        """Read RUNGWRIGHT_ENGINE, RUNGWRIGHT_RULES, RUNGWRIGHT_PACKS, RUNGWRIGHT_WEIGHTS. Raises SettingsError."""
+        """Read the variables that begin with RUNGWRIGHT_. Raises SettingsError."""
         environ = os.environ if environ is None else environ
         engine = environ.get("RUNGWRIGHT_ENGINE", "").strip() or "auto"
         if engine not in ENGINES:
@@ -41,12 +47,31 @@ class Settings:
         rules = environ.get("RUNGWRIGHT_RULES", "").strip()
         weights = environ.get("RUNGWRIGHT_WEIGHTS", "").strip()
         packs = [p.strip() for p in environ.get("RUNGWRIGHT_PACKS", "").split(os.pathsep) if p.strip()]
+        data = environ.get("RUNGWRIGHT_DATA", "").strip()
+        calls = environ.get("RUNGWRIGHT_CALLS_A_MINUTE", "").strip() or "600"
+        if not (calls.isascii() and calls.isdigit() and int(calls)):
+            raise SettingsError(f"RUNGWRIGHT_CALLS_A_MINUTE is {calls!r}; give a whole number of at least 1")
         return cls(
             engine,
             _folder("RUNGWRIGHT_RULES", rules) if rules else None,
             tuple(_folder("RUNGWRIGHT_PACKS", pack) for pack in packs),
             _file("RUNGWRIGHT_WEIGHTS", weights) if weights else None,
+            Path(data).expanduser() if data else None,
+            environ.get("RUNGWRIGHT_DATABASE_URL", "").strip() or None,
+            int(calls),
         )
+
+    @property
+    def data_folder(self) -> Path:
+        if self.data is not None:
+            return self.data
+        from platformdirs import user_data_path
+
+        return user_data_path("rungwright", appauthor=False)
+
+    @property
+    def database_url(self) -> str:
+        return self.database or f"sqlite:///{self.data_folder / 'rungwright.sqlite3'}"
 
 
 def _folder(variable: str, text: str) -> Path:
@@ -90,3 +115,27 @@ def open_rules(settings: Settings) -> CompiledRules:
 
     weights = open_weights(settings.weights) if settings.weights else None
     return CompiledRules(load_rule_base(settings.rules or default_folder(), settings.packs), settings.engine, weights)
+
+
+def open_store(settings: Settings) -> Store:
+    """The database of these settings, made or brought up to date. Close it when done with.
+
+    Raises WrongVersion, StoreUnavailable, SettingsError.
+    """
+    from rungwright.store import Store, prepare
+
+    if settings.database is None:
+        try:
+            settings.data_folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        except OSError as error:
+            raise SettingsError(
+                f"the data folder {settings.data_folder} cannot be made ({error.strerror}); "
+                "give another by RUNGWRIGHT_DATA"
+            ) from None
+    store = Store(settings.database_url)
+    try:
+        prepare(store)
+    except BaseException:
+        store.close()
+        raise
+    return store

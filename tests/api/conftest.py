@@ -12,7 +12,8 @@ from fastapi import FastAPI
 from rungwright.api.app import create_app
 from rungwright.api.demo import demo
 from rungwright.rulebase import CompiledRules
-from rungwright.settings import Settings, open_rules
+from rungwright.settings import Settings, open_rules, open_store
+from rungwright.store import Store
 from tests.api.in_process import client_of
 
 
@@ -24,8 +25,15 @@ def rules() -> Iterator[CompiledRules]:
 
 
 @pytest.fixture(scope="session")
-def app(rules: CompiledRules) -> FastAPI:
-    return create_app(Settings(), rules)
+def store(tmp_path_factory) -> Iterator[Store]:
+    store = open_store(Settings(data=tmp_path_factory.mktemp("data")))
+    yield store
+    store.close()
+
+
+@pytest.fixture(scope="session")
+def app(rules: CompiledRules, store: Store) -> FastAPI:
+    return create_app(Settings(), rules, store)
 
 
 @pytest.fixture(scope="session")

@@ -26,4 +26,4 @@ class InProcess(httpx.BaseTransport):
 
 
 def client_of(app: Callable) -> httpx.Client:
-    return httpx.Client(transport=InProcess(app), base_url="http://rungwright.test")
+    return httpx.Client(transport=InProcess(app), base_url="http://localhost")

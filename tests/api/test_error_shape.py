@@ -42,7 +42,7 @@ def test_every_route_refuses_other_methods_and_says_which_it_takes(client):
 
 
 def test_every_route_of_one_entry_says_404_for_an_unknown_id_and_offers_the_nearest(client):
-    for path in [p for p in paths(client) if p.endswith("{id}")]:
+    for path in [p for p, o in paths(client).items() if p.endswith("{id}") and o["get"]["tags"] == ["catalogue"]]:
         listed = client.get(path.removesuffix("/{id}")).json()["items"]
         known = listed[0]["id"]
         assert client.get(path.replace("{id}", known)).status_code == 200

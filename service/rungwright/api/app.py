@@ -7,10 +7,23 @@ from typing import Any
 from fastapi import FastAPI
 
 from rungwright import __version__
-from rungwright.api import catalogue, health, learning, problems, recommendations
+from rungwright.api import (
+    catalogue,
+    cupboards,
+    health,
+    keeping,
+    kept,
+    learning,
+    problems,
+    recommendations,
+    runs,
+    sections,
+)
+from rungwright.api.access import Access
 from rungwright.api.contract import contract
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings
+from rungwright.store import Store
 
 _ABOUT = """Proposes adjustments to hands-on engineering challenges, each with its reason and its computed effect.
 
@@ -21,13 +34,20 @@ the fields that are wrong. Only counts about a section are taken, never anything
 _TAGS = [
     {"name": "recommendations", "description": "What to change for a section, and why."},
     {"name": "learning", "description": "What a school's own runs say about the weights."},
+    {"name": "sections", "description": "Class groups that are kept from lesson to lesson."},
+    {"name": "cupboards", "description": "What there is, what planned lessons reserve, what taught ones took."},
+    {"name": "runs", "description": "What a section did and how it went, as counts of groups."},
+    {"name": "decisions", "description": "What was kept, changed and declined, and what that says about the rules."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
 ]
 
 
-def create_app(settings: Settings, rules: CompiledRules) -> FastAPI:
-    """The service over a rule base that is ready to run. The caller closes `rules` when the service has stopped."""
+def create_app(settings: Settings, rules: CompiledRules, store: Store | None = None) -> FastAPI:
+    """The service over a rule base that is ready to run and a database that is up to date.
+
+    Without a `store` it answers what needs nothing kept. The caller closes both when the service has stopped.
+    """
     app = FastAPI(
         title="Rungwright",
         summary="Pitch a hands-on engineering challenge for each class section.",
@@ -42,8 +62,15 @@ def create_app(settings: Settings, rules: CompiledRules) -> FastAPI:
     )
     app.state.settings = settings
     problems.install(app)
-    recommendations.add_routes(app, rules)
+    keeping.install(app)
+    app.add_middleware(Access, store=store, calls_a_minute=settings.calls_a_minute)
+    keeper = keeping.Keeper(store)
+    recommendations.add_routes(app, rules, keeper)
     learning.add_routes(app, rules)
+    kept.add_routes(app, keeper, rules.base)
+    sections.add_routes(app, keeper, rules.base)
+    cupboards.add_routes(app, keeper, rules.base)
+    runs.add_routes(app, keeper, rules)
     catalogue.add_routes(app, rules.base)
     health.add_routes(app, rules)
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from rungwright.api.answering import answered
+from rungwright.api.answering import Complete, answered, told_here
 from rungwright.api.body import parsed
 from rungwright.api.problems import Problem, ProblemError, ProblemType, internal, problem
 from rungwright.domain.recommendation import Recommendation
@@ -60,12 +60,12 @@ def requests_of(raw: bytes, *, lines: bool) -> Sequence[Any]:
     return items
 
 
-def answers(items: Sequence[Any], rules: CompiledRules) -> Iterator[str]:
+def answers(items: Sequence[Any], rules: CompiledRules, complete: Complete = told_here) -> Iterator[str]:
     """One line of NDJSON for each request, in order."""
     for index, item in enumerate(items):
         try:
             data = parsed(item) if isinstance(item, bytes) else item
-            yield f'{{"index":{index},"recommendation":{answered(data, rules)}}}\n'
+            yield f'{{"index":{index},"recommendation":{answered(data, rules, complete)}}}\n'
         except ProblemError as error:
             yield ProblemLine(index=index, problem=problem(error, PATH)).model_dump_json() + "\n"
         except Exception:

@@ -11,15 +11,34 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from pydantic.json_schema import models_json_schema
 
+from rungwright.api.access import OPEN
 from rungwright.api.batch import AnsweredLine, ProblemLine
 from rungwright.api.body import JSON, NDJSON
 from rungwright.api.demo import demo
 from rungwright.api.enums import name_enums
-from rungwright.api.problems import Problem, ProblemType
-from rungwright.domain.ask import RecommendationRequest
+from rungwright.api.problems import MEANINGS, Problem, ProblemType
+from rungwright.domain.ask import RecommendationCall
+from rungwright.domain.keeping import (
+    CupboardDraft,
+    DecisionDraft,
+    LessonDraft,
+    RolloverDraft,
+    RunDraft,
+    SectionDraft,
+)
 from rungwright.domain.weights import LearningRequest
 
 _AT = "#/components/schemas/"
+_BODIES = (
+    RecommendationCall,
+    LearningRequest,
+    SectionDraft,
+    CupboardDraft,
+    RunDraft,
+    LessonDraft,
+    DecisionDraft,
+    RolloverDraft,
+)
 
 
 def contract(app: FastAPI) -> dict[str, Any]:
@@ -33,11 +52,14 @@ def contract(app: FastAPI) -> dict[str, Any]:
         routes=app.routes,
     )
     spec["servers"] = [{"url": "/"}]
+    spec["components"]["securitySchemes"] = {
+        "key": {"type": "http", "scheme": "bearer", "description": "where the service has keys; see `rungwright keys`"}
+    }
     schemas = spec["components"]["schemas"]
     _drop_unused(spec, "HTTPValidationError", "ValidationError")
     _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
     _complete(schemas)
-    _add(schemas, [(RecommendationRequest, "validation"), (LearningRequest, "validation")])
+    _add(schemas, [(model, "validation") for model in _BODIES])
     name_enums(schemas)
     _examples(spec)
     spec["components"]["schemas"] = dict(sorted(schemas.items()))
@@ -48,25 +70,29 @@ def _drop_unused(spec: dict[str, Any], *names: str) -> None:
     """The framework documents a failure of its own shape, which this service never sends."""
     for name in names:
         spec["components"]["schemas"].pop(name, None)
-    for operation in _operations(spec):
+    for path, operation in _operations(spec):
         responses = operation["responses"]
         if _AT + "HTTPValidationError" in json.dumps(responses.get("422", {})):
             del responses["422"]
         if "500" not in responses:
             responses["500"] = _problem_response("Something went wrong in the service")
-        responses["200"]["content"] = {
-            (NDJSON if operation["operationId"] == "recommend_batch" else name): content
-            for name, content in responses["200"]["content"].items()
-        }
+        if not path.startswith(OPEN):
+            operation["security"] = [{}, {"key": []}]
+            for kind in (ProblemType.NO_KEY, ProblemType.TOO_MANY, ProblemType.NOT_KEPT):
+                responses[str(MEANINGS[kind].status)] = _problem_response(MEANINGS[kind].title)
+        if operation["operationId"] == "recommend_batch":
+            (lines,) = responses["200"]["content"].values()
+            responses["200"]["content"] = {NDJSON: lines}
+        operation["responses"] = dict(sorted(responses.items()))
 
 
 def _problem_response(description: str) -> dict[str, Any]:
     return {"description": description, "content": {"application/problem+json": {"schema": {"$ref": _AT + "Problem"}}}}
 
 
-def _operations(spec: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    for item in spec["paths"].values():
-        yield from item.values()
+def _operations(spec: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    for path, item in spec["paths"].items():
+        yield from ((path, operation) for operation in item.values())
 
 
 def _add(schemas: dict[str, Any], models: list[tuple[Any, Any]]) -> None:
@@ -109,6 +135,9 @@ def _examples(spec: dict[str, Any]) -> None:
     learning[JSON]["examples"] = {
         "one_section": {"summary": "One section", "value": {"challenge": request["challenge"], "sections": [runs]}}
     }
+    for path, method, value in _drafts():
+        content = spec["paths"][path][method]["requestBody"]["content"][JSON]
+        content["examples"] = {"usual": {"summary": "A usual one", "value": value}}
     spec["components"]["schemas"]["Problem"]["examples"] = [
         {
             "type": ProblemType.INVALID_REQUEST,
@@ -122,8 +151,29 @@ def _examples(spec: dict[str, Any]) -> None:
                     "detail": "'studnets' is not a known field; did you mean 'students'?",
                 }
             ],
+            "current": None,
         }
     ]
+
+
+def _drafts() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    request = demo()
+    section, run = request["section"], request["runs"][0]
+    id = "019b0f3c2a7d5e1f0a9b8c"
+    cupboard = {"label": "Science room", "materials": section["materials"]}
+    lesson = {"section_id": id, "on": "2026-11-25", "materials": section["materials"][:1]}
+    yield from (
+        ("/v1/sections", "post", {"section": section}),
+        ("/v1/sections/{id}", "put", {"section": section, "archived": True}),
+        ("/v1/sections/{id}/rollover", "post", {"label": "Kestrel 5B"}),
+        ("/v1/sections/{id}/runs", "post", {"run": run}),
+        ("/v1/runs/{id}", "put", {"run": run, "withdrawn": True}),
+        ("/v1/cupboards", "post", cupboard),
+        ("/v1/cupboards/{id}", "put", cupboard),
+        ("/v1/lessons", "post", lesson),
+        ("/v1/lessons/{id}", "put", {**lesson, "state": "taught"}),
+        ("/v1/recommendations/{id}/decisions", "post", {"proposal": id, "choice": "declined", "reason": "no_time"}),
+    )
 
 
 def text(app: FastAPI) -> str:

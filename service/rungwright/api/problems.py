@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Sequence
 from enum import StrEnum
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -28,13 +29,19 @@ class ProblemType(StrEnum):
     BAD_REQUEST = PREFIX + "bad-request"
     MALFORMED_JSON = PREFIX + "malformed-json"
     INVALID_QUERY = PREFIX + "invalid-query"
+    NO_KEY = PREFIX + "no-key"
+    NOT_ALLOWED = PREFIX + "not-allowed"
     NOT_FOUND = PREFIX + "not-found"
     METHOD_NOT_ALLOWED = PREFIX + "method-not-allowed"
+    CHANGED_MEANWHILE = PREFIX + "changed-meanwhile"
     TOO_LARGE = PREFIX + "too-large"
     UNSUPPORTED_MEDIA_TYPE = PREFIX + "unsupported-media-type"
     INVALID_REQUEST = PREFIX + "invalid-request"
+    NO_VERSION = PREFIX + "no-version"
+    TOO_MANY = PREFIX + "too-many"
     INTERNAL_ERROR = PREFIX + "internal-error"
     NOT_READY = PREFIX + "not-ready"
+    NOT_KEPT = PREFIX + "not-kept"
 
 
 class _View(BaseModel):
@@ -71,12 +78,25 @@ MEANINGS = {
             "The query is not valid",
             "`errors` names each parameter after the question mark that is wrong.",
         ),
+        _meaning(
+            ProblemType.NO_KEY,
+            401,
+            "A key is needed",
+            "Send `Authorization: Bearer` and a key that is neither revoked nor past its day.",
+        ),
+        _meaning(ProblemType.NOT_ALLOWED, 403, "This key may not do that", "Its role or its owner says what it may."),
         _meaning(ProblemType.NOT_FOUND, 404, "There is nothing here", "No such address, or no such id."),
         _meaning(
             ProblemType.METHOD_NOT_ALLOWED,
             405,
             "This method is not allowed here",
             "The header `Allow` lists the methods that are.",
+        ),
+        _meaning(
+            ProblemType.CHANGED_MEANWHILE,
+            412,
+            "It was changed since you read it",
+            "`current` is the newer version; make your change in it and send its `version` as `If-Match`.",
         ),
         _meaning(ProblemType.TOO_LARGE, 413, "The body is too large", "Send less, or split a batch."),
         _meaning(
@@ -92,12 +112,25 @@ MEANINGS = {
             "`errors` points at each field that is wrong and says what it may be.",
         ),
         _meaning(
+            ProblemType.NO_VERSION,
+            428,
+            "Say which version you change",
+            "Send the `ETag` of what you read as `If-Match`, so that nobody's change is lost.",
+        ),
+        _meaning(ProblemType.TOO_MANY, 429, "Too many calls", "Wait as long as the header `Retry-After` says."),
+        _meaning(
             ProblemType.INTERNAL_ERROR,
             500,
             "Something went wrong in the service",
             "The request may be fine. The service keeps the details in its log.",
         ),
         _meaning(ProblemType.NOT_READY, 503, "The service is not ready", "Its rules cannot be run. See its log."),
+        _meaning(
+            ProblemType.NOT_KEPT,
+            503,
+            "The data cannot be used just now",
+            "Nothing of the request was written. `detail` says what to do; `Retry-After` says when to try again.",
+        ),
     )
 }
 _BY_STATUS = {m.status: m.type for m in reversed(MEANINGS.values())}
@@ -117,6 +150,7 @@ class Problem(_View):
     detail: str
     instance: str = Field(description="path of the request")
     errors: list[FieldError] = Field(description="what is wrong at each field; empty where it is about no field")
+    current: dict[str, Any] | None = Field(description="the newer version, where a change came too late; else null")
 
 
 class ProblemError(Exception):
@@ -128,9 +162,11 @@ class ProblemError(Exception):
         detail: str,
         errors: Sequence[FieldProblem] = (),
         headers: dict[str, str] | None = None,
+        current: dict[str, Any] | None = None,
     ):
         super().__init__(detail)
         self.kind, self.detail, self.errors, self.headers = kind, detail, tuple(errors), headers
+        self.current = current
 
 
 def invalid(errors: Sequence[FieldProblem]) -> ProblemError:
@@ -154,6 +190,7 @@ def problem(error: ProblemError, instance: str) -> Problem:
         detail=shortened(error.detail),
         instance=instance[:300],
         errors=[FieldError(pointer=p.pointer, detail=shortened(p.detail)) for p in error.errors],
+        current=error.current,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from rungwright.cli.keys import keys
 from rungwright.cli.rules import rules
 from rungwright.cli.terminal import Commands
 
@@ -21,6 +22,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 app.add_typer(rules)
+app.add_typer(keys)
 
 
 # The words of a request, said again: importing the models would cost every command half a second.
@@ -102,10 +104,12 @@ def learn(
 
 @app.command()
 def serve(
-    host: Annotated[str, typer.Option(help="Address to listen on; this computer only.")] = "127.0.0.1",
+    host: Annotated[
+        str, typer.Option(help="Address to listen on; any other than this computer's own needs keys.")
+    ] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8000,
 ) -> None:
-    """Serve the HTTP interface on this computer."""
+    """Serve the HTTP interface, and keep sections, cupboards, runs and answers."""
     from rungwright.cli.serve import run
 
     run(host, port)

@@ -12,6 +12,7 @@ from rungwright import __version__
 from rungwright.cli.terminal import NOT_SOUND, opened, say, wrapped
 from rungwright.engine import available
 from rungwright.rulebase import default_folder, run_cases
+from rungwright.settings import Settings
 
 
 def run() -> None:
@@ -32,11 +33,31 @@ def run() -> None:
             _line("rule base", f"version {base.version}, {len(base.rules)} rules, digest {base.digest}"),
             _line("cases", f"{len(cases) - len(wrong)} of {len(cases)} pass on {rules.engine}, {seconds:.1f} s"),
             *(_line("", f"{case.rule}: {case.case}: {case.detail}") for case in wrong),
-            _line("data", "nothing is written to disk; requests are answered and forgotten"),
+            _line("data", _data(settings)),
         ]
     )
     if wrong:
         raise typer.Exit(NOT_SOUND)
+
+
+def _data(settings: Settings) -> str:
+    """Where things are kept; looking makes nothing."""
+    if settings.database is None and not (settings.data_folder / "rungwright.sqlite3").exists():
+        return f"nothing is kept yet; `rungwright serve` keeps it in {settings.data_folder}"
+    from rungwright.store import Store, StoreError
+    from rungwright.store.upgrade import state
+
+    store = None
+    try:
+        store = Store(settings.database_url)
+        found = state(store)
+    except StoreError as error:
+        found = str(error)
+    finally:
+        if store is not None:
+            store.close()
+    where = "PostgreSQL" if settings.database else str(settings.data_folder / "rungwright.sqlite3")
+    return f"{where}: {found}"
 
 
 def _line(label: str, text: str) -> str:

@@ -2,38 +2,51 @@
 
 from __future__ import annotations
 
-import ipaddress
 import socket
+from typing import TYPE_CHECKING
 
 import typer
 
-from rungwright.cli.terminal import BadInput, opened
+from rungwright.cli.terminal import BadInput, opened, opened_store
+
+if TYPE_CHECKING:
+    from rungwright.rulebase import CompiledRules
+    from rungwright.settings import Settings
+    from rungwright.store import Store
 
 
 def run(host: str, port: int) -> None:
+    with opened_store() as store, opened() as (settings, rules):
+        _check_keys(host, store)
+        _answer(host, port, settings, rules, store)
+
+
+def _answer(host: str, port: int, settings: Settings, rules: CompiledRules, store: Store) -> None:
     import uvicorn
 
     from rungwright.api.app import create_app
 
-    if not _is_loopback(host):
-        raise BadInput(
-            f"{host!r} can be reached from other computers, and this version has no keys to tell callers apart; "
-            "use 127.0.0.1"
-        )
-    with opened() as (settings, rules), _listening(host, port) as listener:
+    with _listening(host, port) as listener:
         name = f"[{host}]" if ":" in host else host
         typer.echo(f"Rungwright answers at http://{name}:{listener.getsockname()[1]} (stop with Ctrl+C)")
-        config = uvicorn.Config(create_app(settings, rules), log_level="warning", server_header=False)
+        config = uvicorn.Config(create_app(settings, rules, store), log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listener])
 
 
-def _is_loopback(host: str) -> bool:
-    if host == "localhost":
-        return True
-    try:
-        return ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
+def _check_keys(host: str, store: Store) -> None:
+    """Raises BadInput where others could reach what is kept without showing who they are."""
+    from rungwright.api.access import is_loopback
+    from rungwright.store.keys import any_key
+
+    if is_loopback(host):
+        return
+    with store.reading() as session:
+        if not any_key(session):
+            raise BadInput(
+                f"{host!r} can be reached from other computers, and there are no keys to tell callers apart.",
+                'Make one first: rungwright keys add "Room 12" --role teacher',
+                "Or answer this computer only: --host 127.0.0.1",
+            )
 
 
 def _listening(host: str, port: int) -> socket.socket:

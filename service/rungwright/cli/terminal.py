@@ -18,6 +18,7 @@ from typer.core import TyperGroup
 if TYPE_CHECKING:
     from rungwright.rulebase import CompiledRules
     from rungwright.settings import Settings
+    from rungwright.store import Store
 
 _PLAIN = {"→": "->", "·": "-", "—": "-", "²": "2", "¼": " 1/4", "½": " 1/2", "¾": " 3/4"}
 
@@ -82,6 +83,27 @@ def opened(weights: Path | None = None) -> Iterator[tuple[Settings, CompiledRule
         yield settings, rules
     finally:
         rules.close()
+
+
+@contextmanager
+def opened_store() -> Iterator[Store]:
+    """The database of this computer's settings, up to date, closed at the end.
+
+    Raises BadInput for one that cannot be used, whenever that shows, and for what is not there or not allowed.
+    """
+    from rungwright.settings import Settings, SettingsError, open_store
+    from rungwright.store import StoreError
+
+    try:
+        store = open_store(Settings.from_env())
+    except (SettingsError, StoreError) as error:
+        raise BadInput(str(error)) from None
+    try:
+        yield store
+    except StoreError as error:
+        raise BadInput(str(error)) from None
+    finally:
+        store.close()
 
 
 def width() -> int:

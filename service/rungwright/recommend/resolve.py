@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -81,7 +81,7 @@ def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:
     levers = _levers(preset, base)
     problems = [*_inline(challenge, base)] if not isinstance(request.challenge, str) else []
     problems += _settings("/settings", request.settings, levers)
-    problems += _section(request.section, challenge, base)
+    problems += section_problems(request.section, [challenge], base)
     for i, run in enumerate(request.runs):
         problems += _run(f"/runs/{i}", run, challenge, request.section, base)
     for field in ("pinned", "declined"):
@@ -99,10 +99,11 @@ def _settings(at: str, settings: Mapping[str, Setting], levers: Mapping[str, Lev
         if name not in levers:
             yield unknown(f"{at}/{name}", "lever", name, levers)
         elif not levers[name].accepts(value):
-            yield _not_allowed(f"{at}/{name}", value, levers[name])
+            yield not_allowed(f"{at}/{name}", value, levers[name])
 
 
-def _not_allowed(at: str, value: object, lever: Lever) -> FieldProblem:
+def not_allowed(at: str, value: object, lever: Lever) -> FieldProblem:
+    """A value that is not in the lever's domain; says what is."""
     if lever.type == "number":
         low, high = lever.bounds
         return FieldProblem(at, f"{value!r} is not allowed for {lever.id}; give a number from {low} to {high}")
@@ -113,8 +114,9 @@ def _not_allowed(at: str, value: object, lever: Lever) -> FieldProblem:
     return FieldProblem(at, f"{problem.detail}; allowed are {', '.join(known)}")
 
 
-def _section(section: Section, challenge: Challenge, base: RuleBase) -> Iterator[FieldProblem]:
-    tests = {t.id for t in challenge.tests if t.stations}
+def section_problems(section: Section, challenges: Iterable[Challenge], base: RuleBase) -> Iterator[FieldProblem]:
+    """Names in a section that are not known, its stations being those of any of the challenges."""
+    tests = {t.id for challenge in challenges for t in challenge.tests if t.stations}
     for i, station in enumerate(section.stations or ()):
         if station.test not in tests:
             yield unknown(f"/section/stations/{i}/test", "test with a station", station.test, tests)
@@ -168,4 +170,4 @@ def _inline(challenge: Challenge, base: RuleBase) -> Iterator[FieldProblem]:
             if name not in base.levers:
                 yield unknown(at, "lever", name, base.levers)
             elif not base.levers[name].accepts(value):
-                yield _not_allowed(at, value, base.levers[name])
+                yield not_allowed(at, value, base.levers[name])

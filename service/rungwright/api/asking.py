@@ -1,0 +1,55 @@
+"""What a call means where sections are kept, its section, cupboard and runs; and keeping the answer."""
+
+from __future__ import annotations
+
+from rungwright.api.answering import answer_to, told_here
+from rungwright.api.keeping import Keeper, named_in
+from rungwright.api.problems import invalid
+from rungwright.api.sections import section_now
+from rungwright.domain.ask import Include, RecommendationCall, RecommendationRequest
+from rungwright.recommend.problem import FieldProblem
+from rungwright.rulebase import CompiledRules
+from rungwright.store import Answers, Caller, Runs, Sections
+
+
+def complete(
+    call: RecommendationCall, keeper: Keeper, caller: Caller, rules: CompiledRules, *, needs: bool = True
+) -> RecommendationRequest:
+    """Needs are used where `needs` says so and the caller owns the section. Raises ProblemError 422, 503."""
+    if call.section_id is None:
+        return told_here(call.model_copy(update={"keep": None}))
+    with keeper.open().reading() as session, named_in("/section_id", "section"):
+        sections = Sections(session, caller)
+        row = sections.find(call.section_id)
+        section = section_now(session, caller, row, rules.base, needs=needs)
+        runs = call.runs
+        if runs is None:
+            name = call.challenge if isinstance(call.challenge, str) else call.challenge.id
+            runs = Runs(session, caller).evidence(sections.years(row), name)
+    return call.complete(call.today.changed(section) if call.today else section, runs)
+
+
+def complete_for_batch(
+    call: RecommendationCall, keeper: Keeper, caller: Caller, rules: CompiledRules
+) -> RecommendationRequest:
+    """As in `complete`, without needs, and nothing can be kept. Raises ProblemError 422, 503."""
+    if call.keep:
+        raise invalid([FieldProblem("/keep", "answers of a batch are not kept; ask for this section alone")])
+    return complete(call, keeper, caller, rules, needs=False)
+
+
+def keep(
+    request: RecommendationRequest, keeper: Keeper, caller: Caller, rules: CompiledRules, *, section: str | None
+) -> tuple[str, str, bool]:
+    """Id and JSON of the kept answer, and whether it is new. Raises ProblemError 422, 503.
+
+    The work is done before the transaction begins, so that nobody waits for it.
+    """
+    answer = answer_to(request, rules)
+    explained = answer.explanation
+    if explained is None:
+        wanted = [*request.include, Include.EXPLANATION]
+        explained = answer_to(request.model_copy(update={"include": wanted}), rules).explanation
+    with keeper.open().writing() as session:
+        row, new = Answers(session, caller).keep(request, answer, explained, section=section)
+    return row.id, row.answer, new

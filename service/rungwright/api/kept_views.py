@@ -1,0 +1,109 @@
+"""What the routes of kept things answer."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from pydantic import Field
+
+from rungwright.api.views import View
+from rungwright.domain.keeping import Choice, LessonState
+from rungwright.domain.run import Run
+from rungwright.domain.section import Section, Stock
+from rungwright.domain.strict import Setting
+
+
+class Edited(View):
+    """`version` rises with each change; its `ETag` is the version in quotes."""
+
+    id: str
+    version: int
+    created_at: datetime
+    updated_at: datetime
+
+
+class KeptSection(Edited):
+    """A section. `supports` are there for its owner alone, `materials` where it has no cupboard."""
+
+    archived: bool
+    mine: bool = Field(description="whether the caller owns it")
+    cupboard_id: str | None
+    follows_id: str | None = Field(description="the same students a year before")
+    section: Section
+
+
+class HeldMaterial(View):
+    """One material, in its catalogue unit."""
+
+    material: str
+    quantity: float
+    kept_back: float = Field(description="a tenth, for spills and repairs")
+    reserved: float = Field(description="for lessons that are planned; of what is used again, the busiest day counts")
+    free: float
+
+
+class KeptCupboard(Edited):
+    archived: bool
+    label: str
+    materials: list[HeldMaterial]
+
+
+class KeptRun(Edited):
+    section_id: str
+    withdrawn: bool
+    run: Run
+    settings: dict[str, Setting] = Field(description="all of that day: those not told, as they were worked out then")
+
+
+class PastRun(View):
+    """A run as it stood before a correction."""
+
+    version: int
+    replaced_at: datetime
+    withdrawn: bool
+    run: Run
+
+
+class KeptLesson(Edited):
+    section_id: str
+    cupboard_id: str
+    recommendation_id: str | None
+    on: date
+    state: LessonState
+    materials: list[Stock]
+
+
+class KeptAnswer(View):
+    """One line of the list of kept answers."""
+
+    id: str
+    created_at: datetime
+    section_id: str | None
+    challenge: str
+    section: str
+    asked: str
+    headline: str
+    proposals: int
+
+
+class KeptDecision(View):
+    id: str
+    decided_at: datetime
+    proposal: str
+    lever: str
+    rule: str
+    choice: Choice
+    value: Setting | None
+    reason: str | None
+    note: str | None
+
+
+class RuleDecided(View):
+    """What was decided about the proposals of one rule, pooled over all sections; `reasons` by code."""
+
+    rule: str
+    title: str
+    kept: int
+    changed: int
+    declined: int
+    reasons: dict[str, int]

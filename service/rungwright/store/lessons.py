@@ -1,0 +1,100 @@
+"""Lessons: planned they reserve materials of the cupboard, taught they take what is used up."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from rungwright.domain.keeping import LessonDraft, LessonState
+from rungwright.domain.material import Material
+from rungwright.domain.recommendation import KitItem
+from rungwright.domain.section import Section, Stock
+from rungwright.measure.kit import stock_of
+from rungwright.store.cupboards import Cupboards, Held
+from rungwright.store.entries import Entries, Slice
+from rungwright.store.sections import Sections
+from rungwright.store.tables import LessonRow
+
+
+class NoCupboard(ValueError):
+    """The section draws from no cupboard, so that nothing can be reserved."""
+
+
+class Lessons(Entries[LessonRow]):
+    table, what = LessonRow, "lesson"
+
+    def list(self, *, section: str | None, after: str | None, limit: int) -> Slice[LessonRow]:
+        query = self.of_workspace()
+        if section is not None:
+            query = query.where(LessonRow.section_id == section)
+        return self.page(query, after, limit)
+
+    def add(self, draft: LessonDraft, materials: Sequence[Stock], catalogue: Mapping[str, Material]) -> LessonRow:
+        """Raises NotThere, NotAllowed, NoCupboard."""
+        section = Sections(self.session, self.caller).find(draft.section_id)
+        self.caller.must_write_in(section.owner_id)
+        if section.cupboard_id is None:
+            raise NoCupboard("This section draws from no cupboard; give it one first.")
+        return self.made(
+            section_id=section.id,
+            cupboard_id=section.cupboard_id,
+            recommendation_id=draft.recommendation_id,
+            taught_on=draft.on,
+            state=draft.state.value,
+            materials=list(materials),
+            taken=self._take(section.cupboard_id, draft.state, materials, catalogue),
+        )
+
+    def change(
+        self,
+        id: str,
+        versions: Collection[int] | None,
+        draft: LessonDraft,
+        materials: Sequence[Stock],
+        catalogue: Mapping[str, Material],
+    ) -> LessonRow:
+        """What a taught lesson took goes back first, so that a correction is exact. It stays with its section.
+
+        Raises NotThere, NotAllowed, Stale.
+        """
+        row = self.find_version(id, versions)
+        self.caller.must_write_in(Sections(self.session, self.caller).find(row.section_id).owner_id)
+        Cupboards(self.session, self.caller).take(row.cupboard_id, row.taken, 1)
+        taken = self._take(row.cupboard_id, draft.state, materials, catalogue)
+        row.taught_on, row.state = draft.on, draft.state.value
+        row.recommendation_id, row.materials, row.taken = draft.recommendation_id, list(materials), taken
+        return self.changed(row)
+
+    def _take(
+        self, cupboard: str, state: LessonState, materials: Sequence[Stock], catalogue: Mapping[str, Material]
+    ) -> list[Stock]:
+        """What a lesson subtracts from the cupboard in this state: taught, what is not used again."""
+        if state != LessonState.TAUGHT:
+            return []
+        used_up = [s for s in materials if s.material not in catalogue or not catalogue[s.material].reused]
+        return Cupboards(self.session, self.caller).take(cupboard, used_up, -1)
+
+
+def drawn(
+    items: Sequence[KitItem], section: Section, held: Sequence[Held], catalogue: Mapping[str, Material]
+) -> list[Stock]:
+    """What the kit of a kept answer takes from a cupboard, in catalogue units.
+
+    Of each line the material that the answer names first, then others of its role that the section may use, most
+    first. What the cupboard lacks is not reserved: it has to be brought.
+    """
+    free = {h.material: h.free for h in held if h.material in catalogue}
+    allowed = stock_of(section, catalogue).allowed
+    taken: dict[str, float] = {}
+    for item in items:
+        if item.material not in catalogue:
+            continue
+        role = catalogue[item.material].role
+        others = [m for m in free if m in allowed and catalogue[m].role == role and m != item.material]
+        left = item.for_class
+        for name in [item.material, *sorted(others, key=lambda m: (-free[m] * catalogue[m].holds, m))]:
+            used = min(left / catalogue[name].holds, free.get(name, 0.0))
+            if used > 0:
+                free[name] -= used
+                left -= used * catalogue[name].holds
+                taken[name] = taken.get(name, 0.0) + used
+    return [Stock(material=name, quantity=round(amount, 6)) for name, amount in sorted(taken.items())]

@@ -1,0 +1,76 @@
+"""Runs of a section. A correction keeps what stood there before."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+
+from sqlalchemy import select
+
+from rungwright.domain.keeping import RunDraft
+from rungwright.domain.run import Run
+from rungwright.domain.strict import Setting
+from rungwright.store.entries import Entries, Slice
+from rungwright.store.sections import Sections
+from rungwright.store.tables import PastRunRow, RunRow
+from rungwright.store.types import now
+
+MOST_USED = 100
+"""Runs that one recommendation reads: the newest ones."""
+
+
+class Runs(Entries[RunRow]):
+    table, what = RunRow, "run"
+
+    def list(self, section: str, *, after: str | None, limit: int) -> Slice[RunRow]:
+        """Those that were withdrawn too. Raises NotThere for the section."""
+        Sections(self.session, self.caller).find(section)
+        return self.page(self.of_workspace().where(RunRow.section_id == section), after, limit)
+
+    def add(self, section: str, draft: RunDraft, settings: Mapping[str, Setting]) -> RunRow:
+        """`settings`: all of that day, those not told as they were worked out. Raises NotThere, NotAllowed."""
+        row = Sections(self.session, self.caller).find(section)
+        self.caller.must_write_in(row.owner_id)
+        return self.made(
+            section_id=section,
+            body=draft.run,
+            settings=dict(settings),
+            taught_on=draft.run.on,
+            withdrawn=draft.withdrawn,
+        )
+
+    def change(
+        self, id: str, versions: Collection[int] | None, draft: RunDraft, settings: Mapping[str, Setting]
+    ) -> RunRow:
+        """Raises NotThere, NotAllowed, Stale."""
+        row = self.find_version(id, versions)
+        self.caller.must_write_in(Sections(self.session, self.caller).find(row.section_id).owner_id)
+        self.session.add(
+            PastRunRow(
+                run_id=row.id,
+                version=row.version,
+                workspace_id=row.workspace_id,
+                body=row.body,
+                settings=row.settings,
+                withdrawn=row.withdrawn,
+                replaced_at=now(),
+            )
+        )
+        row.body, row.settings, row.taught_on = draft.run, dict(settings), draft.run.on
+        row.withdrawn = draft.withdrawn
+        return self.changed(row)
+
+    def history(self, id: str) -> Sequence[PastRunRow]:
+        """What stood there before, newest first. Raises NotThere."""
+        self.find(id)
+        query = select(PastRunRow).where(PastRunRow.run_id == id, PastRunRow.workspace_id == self.caller.workspace)
+        return self.session.scalars(query.order_by(PastRunRow.version.desc())).all()
+
+    def evidence(self, sections: Sequence[str], challenge: str) -> list[Run]:
+        """What these sections, the same students over the years, have done with a challenge, with every setting."""
+        query = self.of_workspace().where(RunRow.section_id.in_(sections), RunRow.withdrawn.is_(False))
+        rows = [
+            row
+            for row in self.session.scalars(query.order_by(RunRow.taught_on.desc(), RunRow.id.desc()))
+            if row.body.challenge == challenge
+        ]
+        return [row.body.model_copy(update={"settings": row.settings}) for row in reversed(rows[:MOST_USED])]

@@ -1,0 +1,105 @@
+"""Sections of a workspace. Needs are read and written for the owner alone."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from sqlalchemy import delete, select
+
+from rungwright.domain.grades import GRADE_CODES
+from rungwright.domain.keeping import RolloverDraft, SectionDraft
+from rungwright.domain.section import Section, Support
+from rungwright.store.cupboards import Cupboards
+from rungwright.store.entries import Entries, Slice
+from rungwright.store.tables import NeedRow, SectionRow
+
+
+class LastGrade(ValueError):
+    """A section of grade 12 goes no further."""
+
+
+class Sections(Entries[SectionRow]):
+    table, what = SectionRow, "section"
+
+    def list(self, *, after: str | None, limit: int, archived: bool = False) -> Slice[SectionRow]:
+        return self.page(self.of_workspace().where(SectionRow.archived == archived), after, limit)
+
+    def add(self, draft: SectionDraft, *, follows: str | None = None, roster_class: str | None = None) -> SectionRow:
+        """The caller becomes its owner. Raises NotAllowed; NotThere for the cupboard."""
+        self.caller.must_write()
+        row = self.made(
+            owner_id=self.caller.key,
+            body=_without_needs(draft.section),
+            cupboard_id=self._cupboard(draft),
+            follows_id=follows,
+            roster_class=roster_class,
+            archived=draft.archived,
+        )
+        self._set_needs(row, draft.section)
+        return row
+
+    def change(self, id: str, versions: Collection[int] | None, draft: SectionDraft) -> SectionRow:
+        """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
+        row = self.find_version(id, versions)
+        self.caller.must_write_in(row.owner_id)
+        if self.caller.owns(row.owner_id):
+            self._set_needs(row, draft.section)
+        row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)
+        row.archived = draft.archived
+        return self.changed(row)
+
+    def whole(self, row: SectionRow) -> Section:
+        """The section as this caller may see it: with its needs for the owner, else without."""
+        if not self.caller.owns(row.owner_id):
+            return row.body
+        needs = self.session.scalars(select(NeedRow).where(NeedRow.section_id == row.id).order_by(NeedRow.support))
+        found = {Support(need.support): need.students for need in needs}
+        return row.body.model_copy(update={"supports": found or None})
+
+    def roll_over(self, id: str, draft: RolloverDraft) -> SectionRow:
+        """The same students a grade up, as a new section; the old one is archived.
+
+        Needs and results of single groups do not go along: needs are looked at anew, and groups are made anew.
+        Raises NotThere, NotAllowed, LastGrade.
+        """
+        old = self.find(id, to_change=True)
+        self.caller.must_write_in(old.owner_id)
+        if old.body.grade_high + 1 >= len(GRADE_CODES):
+            raise LastGrade(f"Grade {GRADE_CODES[-1]} is the last one; archive the section instead.")
+        data = old.body.model_dump()
+        data["grades"] = [GRADE_CODES[GRADE_CODES.index(grade) + 1] for grade in old.body.grades]
+        data["label"] = draft.label or old.body.label
+        data["students"] = draft.students or old.body.students
+        section = Section.model_validate(data)
+        old.archived = True
+        self.changed(old)
+        row = self.add(SectionDraft(section=section, cupboard_id=old.cupboard_id), follows=old.id)
+        row.owner_id = old.owner_id
+        return row
+
+    def years(self, row: SectionRow) -> list[str]:
+        """Ids of the section and of those it follows, newest first."""
+        ids = [row.id]
+        while row.follows_id is not None:
+            row = self.find(row.follows_id)
+            ids.append(row.id)
+        return ids
+
+    def of_roster(self, roster_class: str) -> SectionRow | None:
+        query = self.of_workspace().where(SectionRow.roster_class == roster_class)
+        return self.session.scalars(query.with_for_update()).one_or_none()
+
+    def _cupboard(self, draft: SectionDraft) -> str | None:
+        if draft.cupboard_id is not None:
+            Cupboards(self.session, self.caller).find(draft.cupboard_id)
+        return draft.cupboard_id
+
+    def _set_needs(self, row: SectionRow, section: Section) -> None:
+        self.session.execute(delete(NeedRow).where(NeedRow.section_id == row.id))
+        for support, students in sorted((section.supports or {}).items()):
+            if students:
+                self.session.add(NeedRow(section_id=row.id, support=support.value, students=students))
+
+
+def _without_needs(section: Section) -> Section:
+    return section.model_copy(update={"supports": None})

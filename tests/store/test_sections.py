@@ -1,0 +1,115 @@
+"""Sections: kept, changed, archived, taken into a new year."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.store.conftest import made
+
+
+def test_what_was_sent_is_what_is_kept(client, section):
+    response = client.post("/v1/sections", json={"section": section})
+    assert response.status_code == 201
+    kept = response.json()
+    assert response.headers["location"] == f"/v1/sections/{kept['id']}"
+    assert response.headers["etag"] == '"1"'
+    assert {k: v for k, v in kept["section"].items() if k in section} == section
+    again = client.get(response.headers["location"])
+    assert again.json() == kept and again.headers["etag"] == '"1"'
+
+
+def test_a_change_needs_the_version_it_changes(client, section):
+    id = made(client, "/v1/sections", {"section": section})["id"]
+    changed = {"section": {**section, "students": 26}}
+    without = client.put(f"/v1/sections/{id}", json=changed)
+    assert without.status_code == 428 and without.json()["type"] == "/v1/problems/no-version"
+    first = client.put(f"/v1/sections/{id}", json=changed, headers={"if-match": '"1"'})
+    assert first.status_code == 200 and first.headers["etag"] == '"2"'
+    late = client.put(f"/v1/sections/{id}", json={"section": section}, headers={"if-match": '"1"'})
+    assert late.status_code == 412
+    assert late.headers["etag"] == '"2"'
+    assert late.json()["current"] == first.json()
+    assert client.get(f"/v1/sections/{id}").json()["section"]["students"] == 26
+
+
+def test_if_match_may_name_several_versions_or_any(client, section):
+    id = made(client, "/v1/sections", {"section": section})["id"]
+    for tag, then in (('"1"', '"2"'), ('"7", "2"', '"3"'), ("*", '"4"')):
+        response = client.put(f"/v1/sections/{id}", json={"section": section}, headers={"if-match": tag})
+        assert (response.status_code, response.headers["etag"]) == (200, then)
+    for tag in ('W/"4"', "4", '""', '"x"', "", '"99999999999"'):
+        late = client.put(f"/v1/sections/{id}", json={"section": section}, headers={"if-match": tag})
+        assert late.status_code == 412, tag
+
+
+def test_an_archived_section_leaves_the_list_and_can_come_back(client, section):
+    id = made(client, "/v1/sections", {"section": section})["id"]
+    client.put(f"/v1/sections/{id}", json={"section": section, "archived": True}, headers={"if-match": "*"})
+    assert client.get("/v1/sections").json()["items"] == []
+    assert [s["id"] for s in client.get("/v1/sections?archived=true").json()["items"]] == [id]
+    client.put(f"/v1/sections/{id}", json={"section": section}, headers={"if-match": "*"})
+    assert [s["id"] for s in client.get("/v1/sections").json()["items"]] == [id]
+
+
+@pytest.mark.parametrize(
+    ("change", "pointer", "told"),
+    [
+        ({"tools": ["scisors"]}, "/section/tools/0", "scissors"),
+        ({"stations": [{"test": "lod", "copies": 1}]}, "/section/stations/0/test", "load"),
+        ({"supports": {"reading": 28}}, "/section/supports/reading", "28 is more than"),
+        ({"studnets": 4}, "/section/studnets", "students"),
+    ],
+)
+def test_what_is_wrong_is_told_at_its_field(client, section, change, pointer, told):
+    response = client.post("/v1/sections", json={"section": {**section, **change}})
+    assert response.status_code == 422
+    ((error),) = response.json()["errors"]
+    assert error["pointer"] == pointer and told in error["detail"]
+    assert client.get("/v1/sections").json()["items"] == []
+
+
+def test_pages_stay_right_while_sections_are_added(client, section):
+    ids = [made(client, "/v1/sections", {"section": section})["id"] for _ in range(7)]
+    seen, cursor = [], ""
+    while True:
+        page = client.get(f"/v1/sections?limit=3{cursor}").json()
+        seen += [s["id"] for s in page["items"]]
+        if page["next"] is None:
+            break
+        if len(ids) < 12:
+            ids.append(made(client, "/v1/sections", {"section": section})["id"])
+        cursor = f"&cursor={page['next']}"
+    assert sorted(seen) == sorted(ids) and len(set(seen)) == len(seen)
+
+
+def test_the_same_create_twice_makes_one(client, section):
+    body = {"section": section}
+    first = client.post("/v1/sections", json=body, headers={"idempotency-key": "a1"})
+    again = client.post("/v1/sections", json=body, headers={"idempotency-key": "a1"})
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert first.json() == again.json() and first.headers["location"] == again.headers["location"]
+    assert len(client.get("/v1/sections").json()["items"]) == 1
+    other = client.post("/v1/sections", json={"section": {**section, "label": "x"}}, headers={"idempotency-key": "a1"})
+    assert other.status_code == 422 and "another request" in other.json()["detail"]
+    assert made(client, "/v1/sections", body, **{"idempotency-key": "a2"})["id"] != first.json()["id"]
+
+
+def test_a_new_year_takes_the_section_up_a_grade(client, section, run_body):
+    old = made(client, "/v1/sections", {"section": {**section, "grades": ["03", "04"], "supports": {"reading": 2}}})
+    made(client, f"/v1/sections/{old['id']}/runs", {"run": run_body})
+    new = made(client, f"/v1/sections/{old['id']}/rollover", {"label": "Kestrel 5B", "students": 25})
+    assert new["section"]["grades"] == ["04", "05"]
+    assert (new["section"]["label"], new["section"]["students"]) == ("Kestrel 5B", 25)
+    assert new["section"]["supports"] is None, "needs are looked at anew"
+    assert new["follows_id"] == old["id"]
+    assert client.get(f"/v1/sections/{old['id']}").json()["archived"] is True
+    assert client.get(f"/v1/sections/{new['id']}/runs").json()["items"] == []
+    ask = {"challenge": "shelter", "section_id": new["id"]}
+    assert "one earlier run" in client.post("/v1/recommendations", json=ask).json()["summary"]["evidence"]
+
+
+def test_grade_12_is_the_last(client, section):
+    last = made(client, "/v1/sections", {"section": {**section, "grades": ["12"]}})
+    response = client.post(f"/v1/sections/{last['id']}/rollover", json={})
+    assert response.status_code == 422 and "12" in response.json()["errors"][0]["detail"]
+    assert client.get(f"/v1/sections/{last['id']}").json()["archived"] is False
