@@ -45,7 +45,7 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     lines += _part(
         "Fitted to this section", (f"{_sentence(f'{a.label}: {a.text}')} {a.why}" for a in answer.before.adjusted)
     )
-    lines += _part("Ask the groups", (q for prompt in answer.prompts for q in prompt.questions))
+    lines += _prompts(answer)
     lines += _part("Care", (caution.text for caution in answer.cautions))
     lines += _part("Taken to be so", answer.assumptions)
     lines += _part("Not looked at", answer.not_evaluated)
@@ -119,7 +119,11 @@ def _change_of_minutes(what: str, minutes: float) -> str:
 
 
 def _proof(item: Evidence) -> str:
-    value = "not told" if item.value is None else {True: "yes", False: "no"}.get(item.value, item.value)
+    value = item.value
+    if value is None or isinstance(value, bool):
+        value = {None: "not told", True: "yes", False: "no"}[value]
+    elif isinstance(value, float):
+        value = f"{value:g}"
     about = f" ({item.about})" if item.about else ""
     unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
     return f"{item.meaning}{about}: {value}{unit}"
@@ -128,6 +132,16 @@ def _proof(item: Evidence) -> str:
 def _part(title: str, texts: Iterator[str] | list[str]) -> list[str]:
     items = [wrapped(text, 2, "-") for text in texts]
     return ["", title, *items] if items else []
+
+
+def _prompts(answer: Recommendation) -> Iterator[str]:
+    for title, audience in (("Ask the groups", "groups"), ("Ask yourself first", "teacher")):
+        prompts = [prompt for prompt in answer.prompts if prompt.audience == audience]
+        if prompts:
+            yield from ("", title)
+        for prompt in prompts:
+            yield wrapped(prompt.label, 2)
+            yield from (wrapped(question, 4, "  -") for question in prompt.questions)
 
 
 def _alternatives(answer: Recommendation) -> list[str]:

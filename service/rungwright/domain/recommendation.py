@@ -5,6 +5,7 @@ No field has a default, so that a generated client sees every field as present.
 
 from datetime import datetime
 from enum import StrEnum
+from typing import Literal
 
 from pydantic import Field
 
@@ -161,7 +162,9 @@ class HeldBack(Strict):
 
 
 class Prompt(Strict):
-    about: str
+    about: str = Field(description="a criterion, or the moment: plan, stuck, finished_early")
+    label: str = Field(description="`about` as a heading")
+    audience: Literal["groups", "teacher"]
     questions: list[str]
     reason: Reason
     rule: RuleRef

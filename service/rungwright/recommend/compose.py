@@ -19,7 +19,7 @@ from rungwright.recommend.choose import CEILING, FLOOR, Choice
 from rungwright.recommend.facts import copies_there, evidence
 from rungwright.recommend.identity import proposal_id, recommendation_id, weights_digest
 from rungwright.recommend.infer import Candidate, Inference
-from rungwright.recommend.lesson import brief_of, kit_of, timetable_of
+from rungwright.recommend.lesson import brief_of, for_groups, kit_of, timetable_of
 from rungwright.recommend.measuring import Measured
 from rungwright.recommend.resolve import Case
 from rungwright.recommend.start import Start
@@ -41,6 +41,12 @@ DECLINE_REASONS = (
     ("other", "Another reason."),
 )
 MOST_HELD_BACK = 8
+MOMENTS = {
+    "plan": "while planning",
+    "stuck": "when a group is stuck",
+    "finished_early": "when a group is done early",
+}
+"""What a prompt may be about, besides a criterion."""
 
 
 @dataclass(frozen=True)
@@ -384,9 +390,12 @@ def _change_said(d: Decided, lever: str, to: Setting | None) -> str:
 
 
 def _prompts(d: Decided) -> list[out.Prompt]:
+    labels = {**MOMENTS, **{c.id: c.label for c in d.case.challenge.criteria}}
     return [
         out.Prompt(
             about=f.rule.ask.about,
+            label=wording.sentence(labels.get(f.rule.ask.about, f.rule.ask.about.replace("_", " ")))[:-1],
+            audience="groups" if for_groups(f) else "teacher",
             questions=f.rule.ask.questions,
             reason=_reason(d.case, f),
             rule=_rule(d.case, f),

@@ -89,7 +89,7 @@ def brief_of(measured: Measured, advice: Sequence[RuleFiring]) -> out.Brief:
     part = [c for i, c in enumerate(challenge.criteria) if measured.versions.counts[0, i]]
     kit = kit_lines(challenge, case.section, case.stock, measured.cols, 0)
     spots = int(row["load_positions"])
-    for_groups = [firing for firing in advice if "/teacher/" not in firing.rule.id]
+    told = [firing for firing in advice if for_groups(firing)]
     return out.Brief(
         title=challenge.label,
         need=challenge.need,
@@ -114,9 +114,14 @@ def brief_of(measured: Measured, advice: Sequence[RuleFiring]) -> out.Brief:
             f"Tests come in this order: {wording.listed(_order(measured))}.",
             "A build that breaks gets one minute of repair; what cannot be tested is marked not tested.",
         ],
-        questions=[q for firing in for_groups if firing.rule.ask for q in firing.rule.ask.questions][:6],
-        safety=list(dict.fromkeys(firing.text(firing.rule.warn) for firing in for_groups if firing.rule.warn)),
+        questions=[q for firing in told if firing.rule.ask for q in firing.rule.ask.questions][:6],
+        safety=list(dict.fromkeys(firing.text(firing.rule.warn) for firing in told if firing.rule.warn)),
     )
+
+
+def for_groups(firing: RuleFiring) -> bool:
+    """Whether groups are told; the rest is for the teacher alone."""
+    return "/teacher/" not in firing.rule.id
 
 
 def _order(measured: Measured) -> list[str]:
