@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 from rungwright.measure.constants import MATERIAL, Quantity
 
+Points = Mapping[str, NDArray[np.float64]]
+"""Materials at the points of the lattice, each of shape (POINTS,)."""
+
 POINTS = 1021
 _GENERATOR = 76  # good Korobov generator for 1021 points: L'Ecuyer and Lemieux (2000), table 1, from memory
 
@@ -30,9 +33,19 @@ def spread_over(ranges: Mapping[str, Quantity]) -> dict[str, NDArray[np.float64]
 
 
 @cache
-def material_points() -> dict[str, NDArray[np.float64]]:
-    """The materials at the lattice's points, (POINTS,) each."""
+def material_points() -> Points:
+    """The materials at the lattice's points, over the ranges of `constants.MATERIAL`."""
     return spread_over(MATERIAL)
+
+
+def measured_points(measured: Mapping[str, tuple[float, float]]) -> Points:
+    """The same with the range of some materials narrowed to what was measured; KeyError for an unknown name."""
+    unit = lattice(len(MATERIAL))
+    at = dict(zip(MATERIAL, unit.T, strict=True))
+    points = dict(material_points())
+    for name, (low, high) in measured.items():
+        points[name] = low + (high - low) * at[name]
+    return points
 
 
 def low_mid_high(values: NDArray) -> NDArray[np.float64]:

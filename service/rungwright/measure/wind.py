@@ -31,6 +31,7 @@ from rungwright.measure.form import HEIGHT_MM
 from rungwright.measure.forms import forms
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.quantiles import combined
+from rungwright.measure.statics import above_zero
 from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement, verdict_of
 
 Array = NDArray[np.float64]
@@ -63,7 +64,7 @@ def beaufort(speed: float) -> tuple[int, str]:
 
 def slide_speed(*, mass_g: ArrayLike, friction: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike) -> Array:
     """Wind speed at which a build slides [m/s]: sqrt(mu m g / (rho/2 Cd A)). All above 0; ValueError otherwise."""
-    _above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
+    above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
     force = np.asarray(friction) * np.asarray(mass_g) * GRAVITY_N_PER_G
     return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
 
@@ -72,15 +73,9 @@ def tip_speed(
     *, mass_g: ArrayLike, base_mm: ArrayLike, push_height_mm: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike
 ) -> Array:
     """Wind speed at which a build tips over its far edge [m/s]; the push acts at `push_height_mm`. All above 0."""
-    _above_zero(mass_g=mass_g, base_mm=base_mm, push_height_mm=push_height_mm, drag=drag, face_mm2=face_mm2)
+    above_zero(mass_g=mass_g, base_mm=base_mm, push_height_mm=push_height_mm, drag=drag, face_mm2=face_mm2)
     force = np.asarray(mass_g) * GRAVITY_N_PER_G * np.asarray(base_mm) / (2 * np.asarray(push_height_mm))
     return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
-
-
-def _above_zero(**values: ArrayLike) -> None:
-    for name, value in values.items():
-        if not np.all(np.asarray(value) > 0):
-            raise ValueError(f"{name} must be above 0, not {value!r}")
 
 
 @dataclass(frozen=True)

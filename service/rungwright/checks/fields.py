@@ -1,0 +1,135 @@
+"""Types of the inputs of a check: read from text with a unit, kept inside a sensible range, described in the contract.
+
+A check's own signature is its contract: `def snow(*, mass: mass_between(1, 20_000, "the weight on the roof"), ...)`.
+Inside a check every quantity is a float, or a `Range`, in the unit of its dimension.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from rungwright.checks.quantities import (
+    ANGLE,
+    AREA,
+    DENSITY,
+    LENGTH,
+    MASS,
+    PRESSURE,
+    SPEED,
+    TEMPERATURE,
+    TIME,
+    VOLUME,
+    Dimension,
+    Range,
+    read,
+    read_plain_range,
+    read_range,
+    shown,
+)
+
+
+@dataclass(frozen=True)
+class Told:
+    """How an input is said back: its label, and its dimension where it has one."""
+
+    label: str
+    of: Dimension | None
+
+
+def quantity(of: Dimension, low: float, high: float, label: str, *, ranged: bool = False) -> Any:
+    """A quantity from `low` to `high`, in the dimension's unit, both ends in; with `ranged`, a range of it."""
+
+    def take(value: object) -> float | Range:
+        number = read_range(value, of) if ranged else read(value, of)
+        ends = number if ranged else (number,)
+        # A unit turned over and back may miss a bound by its last digit.
+        slack = 1e-9 * max(abs(low), abs(high))
+        if min(ends) < low - slack or max(ends) > high + slack:
+            raise ValueError(f"must be from {shown(low, of)} to {shown(high, of)}")
+        return number
+
+    return _text(take, of.example if not ranged else of.example + ", or a range of it", label, of, Range if ranged else float)
+
+
+def plain_range(low: float, high: float, label: str) -> Any:
+    """A number with no unit, or a range of it such as `0.2 to 0.4`."""
+
+    def take(value: object) -> Range:
+        number = read_plain_range(value)
+        if number.low < low or number.high > high:
+            raise ValueError(f"must be from {low:g} to {high:g}")
+        return number
+
+    schema = {
+        "anyOf": [{"type": "number", "minimum": low, "maximum": high}, {"type": "string", "maxLength": 60}],
+        "description": f"{label}; a number, or a range such as 0.2 to 0.4",
+    }
+    return Annotated[Range, BeforeValidator(take), WithJsonSchema(schema), Told(label, None)]
+
+
+def count(low: int, high: int, label: str) -> Any:
+    return Annotated[int, Field(ge=low, le=high, description=label), Told(label, None)]
+
+
+def number(low: float, high: float, label: str) -> Any:
+    """A number with no unit."""
+    return Annotated[float, Field(ge=low, le=high, description=label), Told(label, None)]
+
+
+def choice(literal: Any, label: str) -> Any:
+    """One of a closed set of words, or yes or no."""
+    return Annotated[literal, Field(description=label), Told(label, None)]
+
+
+def _text(take: Callable, example: str, label: str, of: Dimension, kind: type) -> Any:
+    schema = {
+        "type": "string",
+        "maxLength": 60,
+        "description": f"{label}: {of.name} with its unit, such as {example}",
+        "examples": [of.example.split(" or ")[0]],
+    }
+    return Annotated[kind, BeforeValidator(take), WithJsonSchema(schema), Told(label, of)]
+
+
+def mass(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(MASS, low, high, label, **how)
+
+
+def length(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(LENGTH, low, high, label, **how)
+
+
+def area(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(AREA, low, high, label, **how)
+
+
+def volume(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(VOLUME, low, high, label, **how)
+
+
+def speed(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(SPEED, low, high, label, **how)
+
+
+def time(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(TIME, low, high, label, **how)
+
+
+def angle(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(ANGLE, low, high, label, **how)
+
+
+def density(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(DENSITY, low, high, label, **how)
+
+
+def pressure(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(PRESSURE, low, high, label, **how)
+
+
+def temperature(low: float, high: float, label: str, **how: bool) -> Any:
+    return quantity(TEMPERATURE, low, high, label, **how)
