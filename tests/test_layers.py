@@ -16,11 +16,12 @@ MAY_IMPORT = {
     "engine": {"domain"},
     "rulebase": {"domain", "engine"},
     "measure": {"domain"},
+    "checks": {"domain", "measure"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
     "settings": {"rulebase"},
-    "api": {"domain", "engine", "rulebase", "recommend", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "settings", "api", ""},
+    "api": {"domain", "engine", "rulebase", "checks", "recommend", "settings", ""},
+    "cli": {"domain", "engine", "rulebase", "checks", "recommend", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

@@ -6,6 +6,7 @@ Inside a check every quantity is a float, or a `Range`, in the unit of its dimen
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -30,6 +31,9 @@ from rungwright.checks.quantities import (
     read_range,
     shown,
 )
+from rungwright.measure.constants import MATERIAL
+
+USUAL_FRICTION = Range(MATERIAL["friction"].low, MATERIAL["friction"].high)
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,9 @@ def quantity(of: Dimension, low: float, high: float, label: str, *, ranged: bool
             raise ValueError(f"must be from {shown(low, of)} to {shown(high, of)}")
         return number
 
-    return _text(take, of.example if not ranged else of.example + ", or a range of it", label, of, Range if ranged else float)
+    return _text(
+        take, of.example if not ranged else of.example + ", or a range of it", label, of, Range if ranged else float
+    )
 
 
 def plain_range(low: float, high: float, label: str) -> Any:
@@ -93,6 +99,29 @@ def _text(take: Callable, example: str, label: str, of: Dimension, kind: type) -
         "examples": [of.example.split(" or ")[0]],
     }
     return Annotated[kind, BeforeValidator(take), WithJsonSchema(schema), Told(label, of)]
+
+
+def layers(materials: tuple[str, ...], label: str) -> Any:
+    """A list of layers, each a material and its thickness such as `felt 5 mm`; read as (material, thickness [mm])."""
+
+    def take(value: object) -> tuple[str, float]:
+        if isinstance(value, tuple):
+            return value
+        material, _, thick = value.strip().partition(" ") if isinstance(value, str) else ("", "", "")
+        name = material.lower().replace("-", "_")
+        if name not in materials:
+            near = difflib.get_close_matches(name[:40], materials, n=1, cutoff=0.5)
+            known = f"did you mean {near[0]!r}?" if near else "known are " + ", ".join(materials)
+            raise ValueError(f"must be a material and its thickness, such as 'felt 5 mm'; {known}")
+        millimetres = read(thick, LENGTH)
+        if not 0.005 <= millimetres <= 300:
+            raise ValueError(f"a layer must be from {shown(0.005, LENGTH)} to {shown(300, LENGTH)} thick")
+        return name, millimetres
+
+    schema = {"type": "string", "maxLength": 60, "examples": ["felt 5 mm"]}
+    each = Annotated[tuple[str, float], BeforeValidator(take), WithJsonSchema(schema)]
+    told = f"{label}: material and thickness, such as felt 5 mm; materials are {', '.join(materials)}"
+    return Annotated[list[each], Field(min_length=1, max_length=20, description=told), Told(label, None)]
 
 
 def mass(low: float, high: float, label: str, **how: bool) -> Any:

@@ -56,6 +56,12 @@ TEMPERATURE = Dimension("a temperature", "°C", "degree_Celsius", "°F", "degree
 FORCE = Dimension("a force", "N", "newton", "ozf", "ounce_force", "3 N")
 ENERGY = Dimension("an energy", "J", "joule", None, None, "0.5 J")
 RATE = Dimension("a rate of rain", "mm/h", "millimeter / hour", "in/h", "inch / hour", "15 mm/h")
+STRESS = Dimension("a stiffness or strength", "MPa", "megapascal", "psi", "psi", "11 GPa or 85 MPa")
+INERTIA = Dimension("a second moment of area", "mm⁴", "millimeter ** 4", None, None, "6.7 mm4")
+MOMENT = Dimension("a moment", "N mm", "newton * millimeter", "in lbf", "inch * pound_force", "500 N mm")
+SPREAD_FORCE = Dimension(
+    "a force over a length", "N/mm", "newton / millimeter", "lbf/ft", "pound_force / foot", "0.1 N/mm"
+)
 COOLING = Dimension("a U-value", "W/m²K", "watt / meter ** 2 / kelvin", None, None, "2 W/m2K")
 
 # Shorthand of classrooms that pint reads as something else, or not at all.
@@ -63,15 +69,17 @@ _SHORTHAND = {
     "c": "degree_Celsius", "°c": "degree_Celsius", "degc": "degree_Celsius", "celsius": "degree_Celsius",
     "f": "degree_Fahrenheit", "°f": "degree_Fahrenheit", "degf": "degree_Fahrenheit",
     "fahrenheit": "degree_Fahrenheit", "°": "degree", '"': "inch", "'": "foot", "in.": "inch", "lbs": "pound",
-    "fl oz": "fluid_ounce", "floz": "fluid_ounce", "fl_oz": "fluid_ounce", "sq in": "inch ** 2", "sq ft": "foot ** 2",
-    "sq cm": "centimeter ** 2", "psf": "pound_force / foot ** 2", "pcf": "pound / foot ** 3",
+    "fl oz": "fluid_ounce", "floz": "fluid_ounce", "fl_oz": "fluid_ounce", "sq in": "inch ** 2",
+    "sq ft": "foot ** 2", "sq cm": "centimeter ** 2", "psf": "pound_force / foot ** 2", "pcf": "pound / foot ** 3",
     "lb/cu ft": "pound / foot ** 3", "gsm": "gram / meter ** 2", "kmh": "kilometer / hour", "mins": "minute",
     "sec": "second", "secs": "second", "hrs": "hour", "cc": "milliliter", "ozf": "ounce_force",
+    "lbf": "pound_force", "kip": "kilopound_force", "kip/ft": "kilopound_force / foot",
+    "kip/in": "kilopound_force / inch", "ksi": "kilopound_force / inch ** 2",
 }  # fmt: skip
 
 _NUMBER = r"(?:\d+ \d+/\d+|\d+/\d+|\d*\.?\d+(?:[eE][-+]?\d{1,3})?|\d+\.)"
 # Letters with at most one small power each, joined by / or a space: nothing that can be worked out at length.
-_UNIT = r"[A-Za-zµ°\"'_.]+(?:\^?[23])?(?:(?: ?[/*·] ?| )\(?[A-Za-zµ°_]+(?:\^?[23])?\)?){0,3}"
+_UNIT = r"[A-Za-zµ°\"'_.]+(?:\^?[234])?(?:(?: ?[/*·] ?| )\(?[A-Za-zµ°_]+(?:\^?[234])?\)?){0,3}"
 _PART = re.compile(rf"(?P<sign>-?)(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})")
 _COMPOUND = re.compile(rf"(\d+) ?(lbs?|ft|') ?({_NUMBER}) ?(oz|in|\")")
 _SPAN = re.compile(rf"(?P<low>{_NUMBER}) ?(?P<unit>{_UNIT})? ?(?:to|-|–|\.\.) ?(?P<high>{_NUMBER} ?{_UNIT})")
@@ -133,8 +141,8 @@ def shown(value: float, of: Dimension, units: str = "both") -> str:
     metric = _joined(_figures(value), of.unit)
     if of.us is None or units == "metric":
         return metric
-    ureg = _registry()
-    us = _joined(_figures(ureg.Quantity(value, ureg.parse_units(of.pint)).to(of.us_pint).magnitude), of.us)
+    factor, offset = _to_us(of)
+    us = _joined(_figures(value * factor + offset), of.us)
     return us if units == "us" else f"{metric} ({us})"
 
 
@@ -149,6 +157,14 @@ def shown_range(low: float, high: float, of: Dimension, units: str = "both") -> 
     first, last = (shown(x, of, "us").rsplit(of.us, 1)[0].strip() for x in (low, high))
     us = _joined(f"{first} to {last}" if first != last else first, of.us)
     return us if units == "us" else f"{metric} ({us})"
+
+
+@cache
+def _to_us(of: Dimension) -> tuple[float, float]:
+    """Factor and offset from the dimension's unit to the US one."""
+    ureg = _registry()
+    zero, one = (float(ureg.Quantity(x, ureg.parse_units(of.pint)).to(of.us_pint).magnitude) for x in (0.0, 1.0))
+    return one - zero, zero
 
 
 def _joined(number: str, unit: str) -> str:
@@ -210,7 +226,7 @@ def _converted(number: str, unit: str, of: Dimension, text: object) -> float:
 
     ureg = _registry()
     name = unit.strip()
-    name = _SHORTHAND.get(name.lower()) or re.sub(r"(?<=[A-Za-z])\^?([23])", r"**\1", name).replace("·", "*")
+    name = _SHORTHAND.get(name.lower()) or re.sub(r"(?<=[A-Za-z])\^?([234])", r"**\1", name).replace("·", "*")
     try:
         given = ureg.Quantity(_number(number), ureg.parse_units(name))
         return _finite(float(given.to(ureg.parse_units(of.pint)).magnitude), text)

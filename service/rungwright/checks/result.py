@@ -10,6 +10,7 @@ from pydantic import Field
 from rungwright.checks.quantities import Dimension, shown_range
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.strict import Id, Strict
+from rungwright.measure.quantiles import low_mid_high
 from rungwright.measure.verdicts import VERDICTS, verdict_of
 
 Status = Literal["found", "second_hand", "from_memory", "derived", "starting_guess", "common_practice"]
@@ -81,20 +82,44 @@ class Checked(Strict):
     inputs: list[UsedInput]
     forms: list[FormOption] = Field(description="forms that could do it, the surest that the kit makes first")
     mend: list[str] = Field(description="what would help; empty where it is clear")
+    care: list[str] = Field(description="cautions; the school's own safety rules come first")
     not_covered: list[str] = Field(description="what this check does not look at")
+    sources: list[CheckSource]
+
+
+class Use(Strict):
+    """Where a measured value goes."""
+
+    check: Id
+    input: Id
+    value: str = Field(description="as that check reads it")
+
+
+class Calibrated(Strict):
+    """The answer of one calibration: a value measured in the classroom, to be used in place of the usual one."""
+
+    kind: Id
+    text: str
+    value: Amount
+    amounts: list[Amount]
+    inputs: list[UsedInput]
+    use: list[Use]
+    not_covered: list[str]
     sources: list[CheckSource]
 
 
 class Outcome(Strict):
     """What a check's own function gives; the inputs used are added where it is called."""
 
-    verdict: Verdict | None
+    verdict: Verdict | None = None
     text: str
     value: Amount
     amounts: list[Amount] = []
     forms: list[FormOption] = []
     mend: list[str] = []
+    care: list[str] = []
     not_covered: list[str] = []
+    use: list[Use] = []
     sources: list[tuple[str, str, Status]]
 
 
@@ -109,7 +134,7 @@ def amount(name: str, label: str, values: object, of: Dimension | str, units: st
     elif at.shape == (3,):
         low, mid, high = sorted(map(float, at))
     else:
-        low, mid, high = map(float, np.quantile(at, [0.05, 0.5, 0.95]))
+        low, mid, high = map(float, low_mid_high(at))
     if isinstance(of, Dimension):
         unit, text = of.unit, shown_range(low, high, of, units)
     else:

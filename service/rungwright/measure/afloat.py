@@ -28,7 +28,12 @@ def draught_mm(*, mass_g: ArrayLike, length_mm: ArrayLike, width_mm: ArrayLike) 
 
 
 def capacity_g(
-    *, length_mm: ArrayLike, width_mm: ArrayLike, height_mm: ArrayLike, own_mass_g: ArrayLike, freeboard_mm: ArrayLike = 0.0
+    *,
+    length_mm: ArrayLike,
+    width_mm: ArrayLike,
+    height_mm: ArrayLike,
+    own_mass_g: ArrayLike,
+    freeboard_mm: ArrayLike = 0.0,
 ) -> Array:
     """Cargo at which only this freeboard is left [g]; negative where it cannot even bear itself [1]."""
     above_zero(length_mm=length_mm, width_mm=width_mm, height_mm=height_mm, own_mass_g=own_mass_g)

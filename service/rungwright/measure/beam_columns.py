@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from rungwright.measure.statics import above_zero, euler_load
+from rungwright.measure.statics import euler_load
 
 Array = NDArray[np.float64]
 
@@ -52,7 +52,9 @@ def pushed_at_the_tip(
     return side * span * grows, side * span**3 / (3 * ei) * sags
 
 
-def _loaded(axial: ArrayLike, length: ArrayLike, e: ArrayLike, inertia: ArrayLike, *, k: float) -> tuple[Array, Array, Array]:
+def _loaded(
+    axial: ArrayLike, length: ArrayLike, e: ArrayLike, inertia: ArrayLike, *, k: float
+) -> tuple[Array, Array, Array]:
     buckles = euler_load(e=e, inertia=inertia, length=length, k=k)
     p = np.asarray(axial, float)
     if not np.all((p >= 0) & (p < buckles)):

@@ -2,7 +2,8 @@
 
 Sources
 [1] Derived from constant acceleration and from energy: v = sqrt(2 g h), E = m g h, mean stop a = g h / s.
-[2] Derived: falling against a drag that grows with v^2, v = vt sqrt(1 - exp(-2 g h / vt^2)), vt = sqrt(2 m g / rho Cd A).
+[2] Derived: falling against a drag that grows with v^2, v = vt sqrt(1 - exp(-2 g h / vt^2)) with
+    vt = sqrt(2 m g / rho Cd A).
 [3] Derived: a cushion that pushes back in proportion to how far it is pressed peaks at twice the mean.
 """
 
@@ -45,7 +46,7 @@ def impact_energy_j(*, mass_g: ArrayLike, speed: ArrayLike) -> Array:
 
 
 def mean_stop_g(*, speed: ArrayLike, stopping_mm: ArrayLike) -> Array:
-    """Mean deceleration while stopping over a distance, in g [1]: v^2 / 2 g s. The weight itself adds 1 g to the push."""
+    """Mean deceleration while stopping over a distance, in g [1]: v^2 / 2 g s. The weight adds 1 g to the push."""
     above_zero(stopping_mm=stopping_mm)
     return np.asarray(speed, float) ** 2 / (2 * GRAVITY * np.asarray(stopping_mm, float) * 1e-3)
 

@@ -28,7 +28,8 @@ Array = NDArray[np.float64]
 Modes = Mapping[str, Array]
 """What each way of failing bears [N]."""
 Strengths = Callable[[Points, float], tuple[Modes, Modes]]
-"""Materials and strength of the taped joints (0..1) to the modes with the weight at the centre and at the worst place off it."""
+"""Materials and strength of the taped joints (0..1) to the modes, with the weight at the centre and at the worst place
+off it."""
 
 TAPE_SHARES = np.linspace(LEAST_JOINT_SHARE, 1.0, 8)
 """Tape there over tape needed, at which capacities are tabulated."""

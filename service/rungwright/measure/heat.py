@@ -32,7 +32,7 @@ CONDUCTIVITY: dict[str, Quantity] = {
     "newspaper": Quantity(0.05, 0.1, "W/mK", "crumpled or in sheets with air between", "from memory"),
     "paper": Quantity(0.05, 0.14, "W/mK", "paper and board", "from memory"),
     "plastic": Quantity(0.2, 0.33, "W/mK", "ISO 10456, polypropylene .22, polyethylene .33", "second hand"),
-    "still_air": Quantity(0.026, 0.08, "W/mK", "air at rest .026; in gaps over some mm it moves and carries more", "from memory"),
+    "still_air": Quantity(0.026, 0.08, "W/mK", "air at rest .026; in wide gaps it moves", "from memory"),
     "wood": Quantity(0.12, 0.18, "W/mK", "ISO 10456, softwood .13, hardwood .18", "second hand"),
     "wool": Quantity(0.035, 0.06, "W/mK", "ISO 10456, wool underlay .06", "second hand"),
 }  # fmt: skip
@@ -58,7 +58,9 @@ def u_value(*, layers: ArrayLike, surfaces: ArrayLike) -> Array:
     return 1 / (np.asarray(layers, float) + surfaces)
 
 
-def time_constant_min(*, mass_g: ArrayLike, u: ArrayLike, area_mm2: ArrayLike, heat_j_per_g_k: ArrayLike = WATER_J_PER_G_K) -> Array:
+def time_constant_min(
+    *, mass_g: ArrayLike, u: ArrayLike, area_mm2: ArrayLike, heat_j_per_g_k: ArrayLike = WATER_J_PER_G_K
+) -> Array:
     """Minutes in which the difference to the room falls to 37 %: m c / U A [3]. All above 0."""
     above_zero(mass_g=mass_g, u=u, area_mm2=area_mm2, heat_j_per_g_k=heat_j_per_g_k)
     return np.asarray(mass_g) * heat_j_per_g_k / (np.asarray(u) * np.asarray(area_mm2) * 1e-6) / 60

@@ -102,9 +102,7 @@ def folded_roof(m: Points, span: float, *, layers: int, facets: int) -> Array:
 def feet_free(m: Points, angle_deg: float) -> Array:
     """Ridge load at which two leaning panels with their feet not tied slide apart; each is three sticks and a sheet."""
     panel = (3 * STICK_MASS_G + SHEET_MASS_G) * GRAVITY_N_PER_G
-    return statics.a_frame_ridge_load_at_slip(
-        panel_weight=panel, angle_deg=angle_deg, friction=m["friction"]
-    )
+    return statics.a_frame_ridge_load_at_slip(panel_weight=panel, angle_deg=angle_deg, friction=m["friction"])
 
 
 def _roll(m: Points, diameter: float, round_it: float) -> tuple[Array, Array]:
