@@ -7,11 +7,11 @@ Inside a check every quantity is a float, or a `Range`, in the unit of its dimen
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable
+import re
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import Field, PlainValidator, WithJsonSchema
 
 from rungwright.checks.quantities import (
     ANGLE,
@@ -38,10 +38,11 @@ USUAL_FRICTION = Range(MATERIAL["friction"].low, MATERIAL["friction"].high)
 
 @dataclass(frozen=True)
 class Told:
-    """How an input is said back: its label, and its dimension where it has one."""
+    """How an input is said back: its label, its dimension where it has one, and what may be given."""
 
     label: str
     of: Dimension | None
+    described: str
 
 
 def quantity(of: Dimension, low: float, high: float, label: str, *, ranged: bool = False) -> Any:
@@ -56,9 +57,11 @@ def quantity(of: Dimension, low: float, high: float, label: str, *, ranged: bool
             raise ValueError(f"must be from {shown(low, of)} to {shown(high, of)}")
         return number
 
-    return _text(
-        take, of.example if not ranged else of.example + ", or a range of it", label, of, Range if ranged else float
-    )
+    # The validator gives a Range itself; named here, the tuple would stand in the contract as well.
+    kind = Any if ranged else float
+    schema = {"type": "string", "maxLength": 60, "examples": [of.example.split(" or ")[0]]}
+    described = f"{label}: {of.name} with its unit, such as {of.example}" + (", or a range of it" if ranged else "")
+    return Annotated[kind, PlainValidator(take), WithJsonSchema(schema), Told(label, of, described)]
 
 
 def plain_range(low: float, high: float, label: str) -> Any:
@@ -70,45 +73,33 @@ def plain_range(low: float, high: float, label: str) -> Any:
             raise ValueError(f"must be from {low:g} to {high:g}")
         return number
 
-    schema = {
-        "anyOf": [{"type": "number", "minimum": low, "maximum": high}, {"type": "string", "maxLength": 60}],
-        "description": f"{label}; a number, or a range such as 0.2 to 0.4",
-    }
-    return Annotated[Range, BeforeValidator(take), WithJsonSchema(schema), Told(label, None)]
+    schema = {"anyOf": [{"type": "number", "minimum": low, "maximum": high}, {"type": "string", "maxLength": 60}]}
+    told = Told(label, None, f"{label}; a number, or a range such as 0.2 to 0.4")
+    return Annotated[Any, PlainValidator(take), WithJsonSchema(schema), told]
 
 
 def count(low: int, high: int, label: str) -> Any:
-    return Annotated[int, Field(ge=low, le=high, description=label), Told(label, None)]
+    return Annotated[int, Field(ge=low, le=high), Told(label, None, label)]
 
 
 def number(low: float, high: float, label: str) -> Any:
     """A number with no unit."""
-    return Annotated[float, Field(ge=low, le=high, description=label), Told(label, None)]
+    return Annotated[float, Field(ge=low, le=high), Told(label, None, label)]
 
 
 def choice(literal: Any, label: str) -> Any:
     """One of a closed set of words, or yes or no."""
-    return Annotated[literal, Field(description=label), Told(label, None)]
-
-
-def _text(take: Callable, example: str, label: str, of: Dimension, kind: type) -> Any:
-    schema = {
-        "type": "string",
-        "maxLength": 60,
-        "description": f"{label}: {of.name} with its unit, such as {example}",
-        "examples": [of.example.split(" or ")[0]],
-    }
-    return Annotated[kind, BeforeValidator(take), WithJsonSchema(schema), Told(label, of)]
+    return Annotated[literal, Told(label, None, label)]
 
 
 def layers(materials: tuple[str, ...], label: str) -> Any:
     """A list of layers, each a material and its thickness such as `felt 5 mm`; read as (material, thickness [mm])."""
 
     def take(value: object) -> tuple[str, float]:
-        if isinstance(value, tuple):
-            return value
-        material, _, thick = value.strip().partition(" ") if isinstance(value, str) else ("", "", "")
-        name = material.lower().replace("-", "_")
+        parts = (
+            re.fullmatch(r" *([A-Za-z][A-Za-z _-]*?)[ ,]*([^A-Za-z ,].*)", value) if isinstance(value, str) else None
+        )
+        name, thick = (parts[1].lower().replace("-", "_").replace(" ", "_"), parts[2]) if parts else ("", "")
         if name not in materials:
             near = difflib.get_close_matches(name[:40], materials, n=1, cutoff=0.5)
             known = f"did you mean {near[0]!r}?" if near else "known are " + ", ".join(materials)
@@ -119,9 +110,9 @@ def layers(materials: tuple[str, ...], label: str) -> Any:
         return name, millimetres
 
     schema = {"type": "string", "maxLength": 60, "examples": ["felt 5 mm"]}
-    each = Annotated[tuple[str, float], BeforeValidator(take), WithJsonSchema(schema)]
+    each = Annotated[Any, PlainValidator(take), WithJsonSchema(schema)]
     told = f"{label}: material and thickness, such as felt 5 mm; materials are {', '.join(materials)}"
-    return Annotated[list[each], Field(min_length=1, max_length=20, description=told), Told(label, None)]
+    return Annotated[list[each], Field(min_length=1, max_length=20), Told(label, None, told)]
 
 
 def mass(low: float, high: float, label: str, **how: bool) -> Any:

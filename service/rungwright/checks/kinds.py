@@ -52,14 +52,18 @@ class Kind:
         hints = get_type_hints(self.call, include_extras=True)
         fields: dict[str, Any] = {}
         for name, parameter in inspect.signature(self.call).parameters.items():
-            usual = parameter.default
-            if usual is parameter.empty:
-                fields[name] = (hints[name], ...)
-            elif isinstance(usual, Range) or (name in self.told and self.told[name].of and usual is not None):
-                # The usual value is read as a text; as a default it would stand in the contract as bare numbers.
-                fields[name] = (hints[name], Field(default_factory=lambda usual=usual: usual))
+            told, default = self.told.get(name), parameter.default
+            described = told.described if told else "how quantities are said"
+            if (usual := self.usual(name)) is not None:
+                described += f"; usually {usual}"
+            if default is parameter.empty:
+                given = Field(description=described)
+            elif isinstance(default, Range) or (told and told.of and default is not None):
+                # It would stand in the contract as bare numbers, where texts are taken; its description says it.
+                given = Field(default_factory=lambda default=default: default, description=described)
             else:
-                fields[name] = (hints[name], usual)
+                given = Field(default=default, description=described)
+            fields[name] = (hints[name], given)
         word = "Check" if self.answers is Checked else "Calibration"
         title = "".join(part.capitalize() for part in self.name.split("_"))
         return create_model(f"{title}{word}", __base__=Strict, __doc__=self.summary, **fields)

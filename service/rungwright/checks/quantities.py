@@ -109,8 +109,6 @@ def read(text: object, of: Dimension) -> float:
 
 def read_range(text: object, of: Dimension) -> Range:
     """`2 to 4 m/s`, or one value for both ends. Raises ValueError, also where it runs backwards."""
-    if isinstance(text, Range):
-        return text
     said = _clean(text, of)
     span = _SPAN.fullmatch(said)
     if span is None:
@@ -123,8 +121,6 @@ def read_range(text: object, of: Dimension) -> Range:
 
 def read_plain_range(value: object) -> Range:
     """A number without a unit, or `0.2 to 0.4`."""
-    if isinstance(value, Range):
-        return value
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         number = _finite(float(value), value)
         return Range(number, number)

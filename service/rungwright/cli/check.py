@@ -76,7 +76,7 @@ def _command(kind: Kind) -> Callable[..., None]:
     }
     told = {
         "file": Annotated[
-            str | None, typer.Argument(metavar="[FILE]", help="Inputs in JSON or YAML; - reads standard input.")
+            str | None, typer.Argument(metavar="FILE", help="Inputs in JSON or YAML; - reads standard input.")
         ],
         **told,
         "json": Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")],
@@ -90,17 +90,18 @@ def _command(kind: Kind) -> Callable[..., None]:
 
 
 def _several(kind: Kind, name: str) -> bool:
-    return kind.model.model_json_schema()["properties"][name].get("type") == "array"
+    return _schema(kind, name).get("type") == "array"
 
 
 def _help(kind: Kind, name: str) -> str:
-    if name == "units":
-        return "Say quantities so: metric, us or both."
-    schema = kind.model.model_json_schema()["properties"][name]
+    schema = _schema(kind, name)
     words = [w for part in (schema, *schema.get("anyOf", [])) for w in part.get("enum", [])]
-    described = next(p["description"] for p in (schema, *schema.get("anyOf", [])) if "description" in p)
-    usual = kind.usual(name)
-    return described + (f" ({', '.join(words)})" if words else "") + (f"; usually {usual}" if usual else "") + "."
+    described = schema["description"]
+    return described[:1].upper() + described[1:] + (f" ({', '.join(words)})." if words else ".")
+
+
+def _schema(kind: Kind, name: str) -> dict[str, Any]:
+    return kind.model.model_json_schema()["properties"][name]
 
 
 def _run(kind: Kind, file: str | None, options: dict[str, Any], *, as_json: bool) -> None:
@@ -138,7 +139,7 @@ def _option(pointer: str) -> str:
 
 def _typed(kind: Kind, name: str, value: Any) -> Any:
     """An option is a text; where the check takes a number or yes or no, what it says. Others stay, and are refused."""
-    schema = kind.model.model_json_schema()["properties"][name]
+    schema = _schema(kind, name)
     types = {part.get("type") for part in (schema, *schema.get("anyOf", []))}
     if isinstance(value, str):
         if "boolean" in types and value.lower() in ("yes", "no", "true", "false"):
