@@ -18,6 +18,7 @@ from rungwright.checks.quantities import (
     AREA,
     DENSITY,
     LENGTH,
+    LONGEST,
     MASS,
     PRESSURE,
     SPEED,
@@ -59,7 +60,7 @@ def quantity(of: Dimension, low: float, high: float, label: str, *, ranged: bool
 
     # The validator gives a Range itself; named here, the tuple would stand in the contract as well.
     kind = Any if ranged else float
-    schema = {"type": "string", "maxLength": 60, "examples": [of.example.split(" or ")[0]]}
+    schema = {"type": "string", "maxLength": LONGEST, "examples": [of.example.split(" or ")[0]]}
     described = f"{label}: {of.name} with its unit, such as {of.example}" + (", or a range of it" if ranged else "")
     return Annotated[kind, PlainValidator(take), WithJsonSchema(schema), Told(label, of, described)]
 
@@ -73,7 +74,7 @@ def plain_range(low: float, high: float, label: str) -> Any:
             raise ValueError(f"must be from {low:g} to {high:g}")
         return number
 
-    schema = {"anyOf": [{"type": "number", "minimum": low, "maximum": high}, {"type": "string", "maxLength": 60}]}
+    schema = {"anyOf": [{"type": "number", "minimum": low, "maximum": high}, {"type": "string", "maxLength": LONGEST}]}
     told = Told(label, None, f"{label}; a number, or a range such as 0.2 to 0.4")
     return Annotated[Any, PlainValidator(take), WithJsonSchema(schema), told]
 
@@ -96,9 +97,8 @@ def layers(materials: tuple[str, ...], label: str) -> Any:
     """A list of layers, each a material and its thickness such as `felt 5 mm`; read as (material, thickness [mm])."""
 
     def take(value: object) -> tuple[str, float]:
-        parts = (
-            re.fullmatch(r" *([A-Za-z][A-Za-z _-]*?)[ ,]*([^A-Za-z ,].*)", value) if isinstance(value, str) else None
-        )
+        said = value if isinstance(value, str) and len(value) <= LONGEST else ""
+        parts = re.fullmatch(r" *([A-Za-z][A-Za-z _-]*?)[ ,]*([^A-Za-z ,].*)", said)
         name, thick = (parts[1].lower().replace("-", "_").replace(" ", "_"), parts[2]) if parts else ("", "")
         if name not in materials:
             near = difflib.get_close_matches(name[:40], materials, n=1, cutoff=0.5)
@@ -109,7 +109,7 @@ def layers(materials: tuple[str, ...], label: str) -> Any:
             raise ValueError(f"a layer must be from {shown(0.005, LENGTH)} to {shown(300, LENGTH)} thick")
         return name, millimetres
 
-    schema = {"type": "string", "maxLength": 60, "examples": ["felt 5 mm"]}
+    schema = {"type": "string", "maxLength": LONGEST, "examples": ["felt 5 mm"]}
     each = Annotated[Any, PlainValidator(take), WithJsonSchema(schema)]
     told = f"{label}: material and thickness, such as felt 5 mm; materials are {', '.join(materials)}"
     return Annotated[list[each], Field(min_length=1, max_length=20), Told(label, None, told)]

@@ -5,18 +5,19 @@ from __future__ import annotations
 from typing import Literal
 
 from rungwright.checks import fields
-from rungwright.checks.forms import Kit, shelter_option, structure_option, surest_first
+from rungwright.checks.forms import Kit, options, shelter, structure
 from rungwright.checks.quantities import MASS, shown
 from rungwright.checks.refuge import refuge_columns
-from rungwright.checks.result import FormOption, InputError, Outcome, amount
+from rungwright.checks.result import Amount, FormOption, InputError, Outcome, amount
 from rungwright.domain.grades import Band
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.forms import forms
 from rungwright.measure.load import load_check
-from rungwright.measure.quantiles import Points, material_points, measured_points
+from rungwright.measure.quantiles import material_points, measured_points
 from rungwright.measure.room import figures_in
 from rungwright.measure.spans import LONGEST_MM, SHORTEST_MM, spans
+from rungwright.measure.structure import Structure
 from rungwright.measure.towers import HIGHEST_MM, LOWEST_MM, towers
 
 Weight = fields.mass(1, 20_000, "the weight")
@@ -73,7 +74,6 @@ def check(
     m = measured_points(measured) if measured else material_points()
     kit = Kit(sticks, sheets, tape / 10, glue)
     grade_band = Band(band)
-    how = {"band": grade_band, "mass_g": mass, "wet": wet, "units": units}
     drawn = None
     if family == "shelter":
         cols = refuge_columns(
@@ -83,21 +83,21 @@ def check(
         found = load_check(cols, grade_band, figure_height_mm=figure_height)
         off = bool(found.off_centre[0])
         drawn = forms()[found.form[0]].id if found.holds_figures[0] else None
-        options = [
-            shelter_option(form, m, kit, off_centre=off, **how)
+        candidates = [
+            shelter(form, m, tape_cm=tape / 10, off_centre=off)
             for form in forms()
             if figures_in(form, room, figure_height_mm=figure_height) >= figures
         ]
     else:
         off = spots > 1 or place in ("drawn", "tester")
-        options = [structure_option(s, m, kit, off_centre=off, **how) for s in _structures(family, gap, height)]
-    options = surest_first(options)
-    made = [o for o in options if not o.lacks]
+        candidates = [structure(s, m, tape_cm=tape / 10, off_centre=off) for s in _structures(family, gap, height)]
+    listed = options(candidates, kit, band=grade_band, mass_g=mass, wet=wet, units=units)
+    made = [o for o in listed if not o.lacks]
     best = next((o for o in made if o.id == drawn), made[0] if made else None)
-    return _outcome(best, options, mass, off=off, wet=wet, measured=measured, m=m, units=units)
+    return _outcome(best, listed, mass, off=off, wet=wet, measured=sorted(measured), units=units)
 
 
-def _structures(family: str, gap: float | None, height: float | None):
+def _structures(family: str, gap: float | None, height: float | None) -> tuple[Structure, ...]:
     if family == "span":
         if gap is None:
             raise InputError("gap", "is needed for a bridge, such as 250 mm or 10 in")
@@ -108,11 +108,11 @@ def _structures(family: str, gap: float | None, height: float | None):
 
 
 def _outcome(
-    best: FormOption | None, options: list[FormOption], mass: float, *, off: bool, wet: bool,
-    measured: dict[str, tuple[float, float]], m: Points, units: Units,
+    best: FormOption | None, listed: list[FormOption], mass: float, *, off: bool, wet: bool,
+    measured: list[str], units: Units,
 ) -> Outcome:  # fmt: skip
     weight = shown(mass, MASS, units)
-    soft = next((o for o in options if o.soft_only and o.verdict == Verdict.CLEAR), None)
+    soft = next((o for o in listed if o.soft_only and o.verdict == Verdict.CLEAR), None)
     if best is None:
         verdict = Verdict.NOT_FEASIBLE
         value = amount("bears", "what it bears", 0.0, MASS, units)
@@ -134,8 +134,8 @@ def _outcome(
         text=text,
         value=value,
         amounts=amounts,
-        forms=options,
-        mend=[] if verdict == Verdict.CLEAR else _mend(options, mass),
+        forms=listed,
+        mend=[] if verdict == Verdict.CLEAR else _mend(listed),
         care=[
             "Add the weight slowly from a low height over a tray, fingers and feet clear.",
             "Eye protection where sticks or bands may snap.",
@@ -155,18 +155,18 @@ def _outcome(
                 "starting_guess",
             ),
             ("wet_paper_straws", "wet paper loses 70 to 90 % of its compressive strength", "found"),
-            *([("own_arithmetic", "measured here: " + ", ".join(sorted(measured)), "derived")] if measured else []),
+            *([("own_arithmetic", "measured here: " + ", ".join(measured), "derived")] if measured else []),
         ],
     )
 
 
-def _margin(option: FormOption, mass: float):
+def _margin(option: FormOption, mass: float) -> Amount:
     ends = [option.bears.low / mass, option.bears.value / mass, option.bears.high / mass]
     return amount("margin", "what it bears over the weight", ends, "times")
 
 
-def _mend(options: list[FormOption], mass: float) -> list[str]:
-    better = [o for o in options if o.verdict == Verdict.CLEAR]
+def _mend(listed: list[FormOption]) -> list[str]:
+    better = [o for o in listed if o.verdict == Verdict.CLEAR]
     if better:
         near = min(better, key=lambda o: (len(o.lacks), o.sticks + o.sheets))
         takes = ", ".join(
