@@ -95,6 +95,7 @@ def test_shown(value, of, text):
 
 def test_shown_range():
     assert q.shown_range(1.5, 5, q.SPEED) == "1.5 to 5 m/s (3.36 to 11.2 mph)"
+    assert q.shown_range(164.4, 328.9, q.LENGTH, "metric", digits=2) == "160 to 330 mm"
     assert q.shown_range(2.0001, 2.0002, q.SPEED) == "2 m/s (4.47 mph)"
 
 

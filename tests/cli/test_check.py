@@ -43,7 +43,7 @@ def test_help_lists_kinds_and_their_inputs(run):
 
 def test_a_verdict_its_numbers_and_its_sources(run):
     shown = " ".join(run(*SNOW, "--wanted-depth", "10cm").stdout.split())
-    assert shown.startswith("Clear. Spread over the roof, the weight presses like 164 to 329 mm (6.47 to 12.9 in)")
+    assert shown.startswith("Clear. Spread over the roof, the weight presses like 160 to 330 mm (6.5 to 13 in)")
     for part in ("pressure of the weight: 161 Pa (3.37 psf)", "kind of snow: fresh (usual)", "[1] ", "Not looked at"):
         assert part in shown
 

@@ -79,14 +79,14 @@ def check(
     amounts = [
         amount("tilt", "tilt at which a standing figure tips", tilt, ANGLE, units),
         amount("tips", "wind at which a standing figure tips", float(tips), SPEED, units),
-        amount("scale", "times larger is the person", scale, ""),
+        amount("scale", "stature of the person over a figure's height", scale, ""),
         amount("floor_each", "floor a person has by the humanitarian standard, at this scale", floor_each / 100, "cm²"),
         amount("ceiling", "ceiling of 2 m at this scale", SPHERE_CEILING_MM / scale, LENGTH, units),
         amount("floor_share", "floor for each here over that", width * depth / figures / floor_each, ""),
     ]
     return Outcome(
         verdict=verdict,
-        text=_sentence(fits, small, figures, headroom < figure_height, goes_in, scale),
+        text=_sentence(fits, small, figures, headroom < figure_height, goes_in, scale, age),
         value=value,
         amounts=amounts,
         mend=_mend(verdict, fits, figures, goes_in, figure_width, figure_height, units),
@@ -132,7 +132,7 @@ def _goes_in(entry_width: float | None, entry_height: float | None, width: float
     return (across >= w and up >= h) or (across >= h and up >= w)
 
 
-def _sentence(fits: int, small: int, figures: int, low: bool, goes_in: bool | None, scale: float) -> str:
+def _sentence(fits: int, small: int, figures: int, low: bool, goes_in: bool | None, scale: float, age: float) -> str:
     count = "1 figure" if fits == 1 else f"{fits} figures"
     if low:
         text = "The roof is lower than a figure, so none fits."
@@ -142,7 +142,7 @@ def _sentence(fits: int, small: int, figures: int, low: bool, goes_in: bool | No
         text = f"{count} {'fits' if fits == 1 else 'fit'} with the room asked for, and {figures} must fit."
     if goes_in is False:
         text += " A figure does not go through the way in."
-    return text + f" The person would be about {scale:.0f} times larger."
+    return text + f" A person of {age:g} would be about {scale:.0f} times as tall as a figure."
 
 
 def _mend(

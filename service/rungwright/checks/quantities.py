@@ -133,26 +133,23 @@ def read_plain_range(value: object) -> Range:
 
 
 def shown(value: float, of: Dimension, units: str = "both") -> str:
-    """`370 g (13 oz)`: three figures at most, and US beside metric where a US classroom measures so."""
-    metric = _joined(_figures(value), of.unit)
+    """`370 g (13.1 oz)`: three figures at most, and US beside metric where a US classroom measures so."""
+    return shown_range(value, value, of, units)
+
+
+def shown_range(low: float, high: float, of: Dimension, units: str = "both", *, digits: int = 3) -> str:
+    """`1.5 to 5 m/s (3.36 to 11.2 mph)`; one number where both ends are said alike."""
+    metric = _joined(_ends(low, high, digits), of.unit)
     if of.us is None or units == "metric":
         return metric
     factor, offset = _to_us(of)
-    us = _joined(_figures(value * factor + offset), of.us)
+    us = _joined(_ends(low * factor + offset, high * factor + offset, digits), of.us)
     return us if units == "us" else f"{metric} ({us})"
 
 
-def shown_range(low: float, high: float, of: Dimension, units: str = "both") -> str:
-    """`1.5 to 5 m/s (3.4 to 11 mph)`; one number where both ends are said alike."""
-    if _figures(low) == _figures(high):
-        return shown(high, of, units)
-    first, last = (shown(x, of, "metric").rsplit(of.unit, 1)[0].strip() for x in (low, high))
-    metric = _joined(f"{first} to {last}", of.unit)
-    if of.us is None or units == "metric":
-        return metric
-    first, last = (shown(x, of, "us").rsplit(of.us, 1)[0].strip() for x in (low, high))
-    us = _joined(f"{first} to {last}" if first != last else first, of.us)
-    return us if units == "us" else f"{metric} ({us})"
+def _ends(low: float, high: float, digits: int) -> str:
+    first, last = figures(low, digits), figures(high, digits)
+    return last if first == last else f"{first} to {last}"
 
 
 @cache
@@ -167,18 +164,23 @@ def _joined(number: str, unit: str) -> str:
     return number + unit if unit == "°" else f"{number} {unit}"
 
 
-def _figures(value: float) -> str:
-    """Three figures at most, with no exponent and a thousands comma from 10,000 on."""
+def figures(value: float, digits: int = 3) -> str:
+    """So many figures after rounding, but never fewer than the units where it is 3; no exponent.
+
+    With a thousands comma from 10,000 on.
+    """
     if not math.isfinite(value):
         raise ValueError(f"cannot be shown: {value!r}")
     if value == 0:
         return "0"
-    places = max(0, 2 - math.floor(math.log10(abs(value))))
-    rounded = round(value, places) if abs(value) < 100 else round(value)
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    places = max(places, 0) if digits >= 3 else places
+    rounded = round(value, places)
     if abs(rounded) >= 10_000:
         return f"{rounded:,.0f}"
-    text = f"{rounded:.{min(places, 6)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    text = f"{rounded:.{min(max(places, 0), 6)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
 
 
 def _clean(text: object, of: Dimension) -> str:

@@ -79,12 +79,15 @@ def check(
     return Outcome(
         verdict=verdict,
         text=" ".join(
-            (
-                _rest_text(item, roof, slope, rests, units),
-                _spots_text(possible, spots),
-                _feet_text(feet, stay, float(needed)),
+            filter(
+                None,
+                [
+                    _rest_text(item, roof, slope, rests, units),
+                    _spots_text(possible, spots),
+                    _feet_text(feet, stay, float(needed)),
+                ],
             )
-        ).strip(),
+        ),
         value=amount("rests_to", "slope up to which it rests", steep, ANGLE, units),
         amounts=amounts,
         mend=[] if verdict == Verdict.CLEAR else _mend(rests, apart, stay),

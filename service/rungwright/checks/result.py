@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field
 
-from rungwright.checks.quantities import Dimension, shown_range
+from rungwright.checks.quantities import Dimension, figures, shown_range
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.strict import Id, Strict
 from rungwright.measure.quantiles import low_mid_high
@@ -135,10 +135,12 @@ def amount(name: str, label: str, values: object, of: Dimension | str, units: st
         low, mid, high = sorted(map(float, at))
     else:
         low, mid, high = map(float, low_mid_high(at))
+    # A wide range is no place for a third figure.
+    digits = 2 if high - low > 0.1 * max(abs(low), abs(high)) else 3
     if isinstance(of, Dimension):
-        unit, text = of.unit, shown_range(low, high, of, units)
+        unit, text = of.unit, shown_range(low, high, of, units, digits=digits)
     else:
-        first, last = (f"{x:.2f}".rstrip("0").rstrip(".") if abs(x) < 10 else f"{x:,.0f}" for x in (low, high))
+        first, last = figures(low, digits), figures(high, digits)
         unit, text = of, " ".join(filter(None, (first if first == last else f"{first} to {last}", of)))
     return Amount(name=name, label=label, value=mid, low=low, high=high, unit=unit, text=text)
 

@@ -13,7 +13,7 @@ from rungwright.cli.terminal import BadInput, say, wrapped
 
 if TYPE_CHECKING:
     from rungwright.checks.kinds import Kind
-    from rungwright.checks.result import Calibrated, Checked, FormOption
+    from rungwright.checks.result import Amount, Calibrated, Checked, FormOption
 
 _VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
 
@@ -157,7 +157,7 @@ def told(answer: Checked | Calibrated) -> list[str]:
     """Lines to print: the verdict and its sentence, the numbers, what they rest on, what is not looked at."""
     verdict = getattr(answer, "verdict", None)
     lines = [wrapped(f"{_VERDICTS[verdict].capitalize()}. {answer.text}" if verdict else answer.text), ""]
-    lines += [_line(a.label, a.text) for a in (answer.value, *answer.amounts)]
+    lines += [_line(a.label, _with_middle(a)) for a in (answer.value, *answer.amounts)]
     lines += _forms(getattr(answer, "forms", []))
     lines += _part(
         "Use it",
@@ -177,6 +177,15 @@ def told(answer: Checked | Calibrated) -> list[str]:
 
 def _line(label: str, text: str) -> str:
     return wrapped(f"{label}: {text}", 4, "  ")
+
+
+def _with_middle(number: Amount) -> str:
+    """A range, and its middle, so that each number can be followed."""
+    from rungwright.checks.quantities import figures
+
+    if number.text.startswith(f"{figures(number.value)} ") or number.low == number.high:
+        return number.text
+    return f"{number.text}; middle {figures(number.value)} {number.unit}".rstrip()
 
 
 def _part(title: str, texts: list[str]) -> list[str]:
