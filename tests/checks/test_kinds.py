@@ -73,7 +73,8 @@ def test_load_is_that_of_the_recommendations(band, place):
         "load", mass="370 g", sticks=12, sheets=6, tape="31 cm", band=band.value, place=place, figures=3, room="lying"
     )
     theirs = {f.id: (verdict, margin) for f, verdict, margin in forms_of_kit(cols, 0, band, figure_height_mm=75)}
-    ours = {o.id: (o.verdict.value, o.bears.value / 370) for o in checked.forms if not o.lacks}
+    drawn = {f.id for f in forms()}
+    ours = {o.id: (o.verdict.value, o.bears.value / 370) for o in checked.forms if not o.lacks and o.id in drawn}
     assert ours == {name: (verdict, pytest.approx(margin)) for name, (verdict, margin) in theirs.items()}
     found = load_check(cols, band, figure_height_mm=75)
     assert forms()[found.form[0]].label in checked.text
@@ -123,7 +124,7 @@ def test_rain_softens_paper_only():
     for before in dry.forms:
         after = next(o for o in wet.forms if o.id == before.id)
         part = after.bears.value / before.bears.value
-        assert part == pytest.approx(0.2 if "rolled" in before.label else 1.0), before.id
+        assert part == pytest.approx(0.2 if before.sticks == 0 or "rolled" in before.label else 1.0), before.id
 
 
 def test_wind_by_hand():

@@ -35,6 +35,16 @@ def test_euler_solid_rod():
     assert s.euler_load(e=207e3, inertia=rod, length=420) == pytest.approx(90962, abs=1)
 
 
+def test_published_numbers_that_are_wrong():
+    # strengthandstiffness.com problems 10-1 and 10-2, acrylic stick 8 x 24 mm, E 3.1 GPa, 1 m: it prints 317 N and
+    # 1270 N; Euler gives 31.33 N pinned and 125.3 N fixed
+    stick = s.rectangle_inertia(width=24, thickness=8)
+    loads = [s.euler_load(e=3100, inertia=stick, length=1000, k=k) for k in (1.0, 0.5)]
+    assert loads == [pytest.approx(31.33, abs=0.005), pytest.approx(125.3, abs=0.05)]
+    # anaStruct test SS_18 prints 600 for E I 5e3 over 10, which is 12 E I / L^2 of a single element
+    assert s.euler_load(e=5e3, inertia=1, length=10) == pytest.approx(493.480, abs=5e-4)
+
+
 def test_fixed_pinned_factor_solves_tan_u_is_u():
     u = brentq(lambda x: np.tan(x) - x, 4.3, 4.6)
     assert u == pytest.approx(4.4934, abs=1e-4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from rungwright.checks import fields
-from rungwright.checks.quantities import COOLING, TEMPERATURE, TIME, shown
+from rungwright.checks.quantities import CONDUCTION, COOLING, TEMPERATURE, TIME, shown
 from rungwright.checks.result import InputError, Outcome, amount, verdict_for
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
@@ -64,6 +64,10 @@ def check(
         f"In {shown(minutes, TIME, units)} it {way} from {shown(start, TEMPERATURE, units)} to {value.text}; "
         f"with no layers, to {amounts[2].text}."
     )
+    amounts += [
+        amount(f"conductivity_{name}", f"conductivity of {name.replace('_', ' ')}, {q.status}", at[name], CONDUCTION)
+        for name, q in used.items()
+    ]
     verdict, mend = None, []
     if keep is not None:
         margin = amount(

@@ -14,6 +14,7 @@ from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.forms import forms
 from rungwright.measure.load import load_check
+from rungwright.measure.other_shelters import other_shelters
 from rungwright.measure.quantiles import material_points, measured_points
 from rungwright.measure.room import figures_in
 from rungwright.measure.spans import LONGEST_MM, SHORTEST_MM, spans
@@ -85,7 +86,7 @@ def check(
         drawn = forms()[found.form[0]].id if found.holds_figures[0] else None
         candidates = [
             shelter(form, m, tape_cm=tape / 10, off_centre=off)
-            for form in forms()
+            for form in (*forms(), *other_shelters())
             if figures_in(form, room, figure_height_mm=figure_height) >= figures
         ]
     else:

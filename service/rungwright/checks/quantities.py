@@ -62,6 +62,7 @@ MOMENT = Dimension("a moment", "N mm", "newton * millimeter", "in lbf", "inch * 
 SPREAD_FORCE = Dimension(
     "a force over a length", "N/mm", "newton / millimeter", "lbf/ft", "pound_force / foot", "0.1 N/mm"
 )
+CONDUCTION = Dimension("a conductivity", "W/mK", "watt / meter / kelvin", None, None, "0.05 W/mK")
 COOLING = Dimension("a U-value", "W/m²K", "watt / meter ** 2 / kelvin", None, None, "2 W/m2K")
 
 # Shorthand of classrooms that pint reads as something else, or not at all.

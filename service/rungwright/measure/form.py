@@ -75,7 +75,7 @@ class Form:
     id: str
     label: str
     kind: str
-    """leaning, stick_frame or rolled_posts"""
+    """leaning, stick_frame, rolled_posts or paper_shell"""
     roof: str
     """ridge; or flat, folded, rolls, sticks: what the flat roof is made of"""
     floor: Floor
@@ -92,7 +92,7 @@ class Form:
 
     @property
     def paper_carries(self) -> bool:
-        return self.kind == "rolled_posts"
+        return self.kind in ("rolled_posts", "paper_shell")
 
     @property
     def width(self) -> float:
