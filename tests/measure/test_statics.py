@@ -159,6 +159,20 @@ def test_cantilevers():
     assert s.cantilever_even_load(load_per_length=0.1, length=100, e=1e3, inertia=5) == (500, pytest.approx(1e7 / 4e4))
 
 
+def test_beam_held_fast_at_both_ends():
+    # anaStruct tests/test_analytical.py: wL2/12 at the ends and wL4/384EI; the bending equation solved beside it
+    moment, sag = s.fixed_beam_even_load(load_per_length=0.02, span=100, e=1e3, inertia=50)
+    assert moment == pytest.approx(0.02 * 100**2 / 12)
+    x = np.linspace(0, 100, 201)
+    solved = solve_bvp(
+        lambda x, y: [y[1], y[2], y[3], np.full_like(x, 0.02 / 5e4)],
+        lambda a, b: [a[0], a[1], b[0], b[1]],
+        x, np.zeros((4, x.size)),
+    )  # fmt: skip
+    assert sag == pytest.approx(solved.sol(50)[0], rel=1e-4)
+    assert moment == pytest.approx(solved.sol(0)[2] * 5e4, rel=1e-4)
+
+
 def test_patch_runs_from_point_to_even_load():
     assert s.beam_patch_moment(load=8, span=100, patch=0) == pytest.approx(200)
     assert s.beam_patch_moment(load=8, span=100, patch=100) == pytest.approx(100)

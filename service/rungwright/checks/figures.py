@@ -133,7 +133,7 @@ def _goes_in(entry_width: float | None, entry_height: float | None, width: float
 
 
 def _sentence(fits: int, small: int, figures: int, low: bool, goes_in: bool | None, scale: float, age: float) -> str:
-    count = "1 figure" if fits == 1 else f"{fits} figures"
+    count = {0: "No figures", 1: "1 figure"}.get(fits, f"{fits} figures")
     if low:
         text = "The roof is lower than a figure, so none fits."
     elif fits >= figures > small:

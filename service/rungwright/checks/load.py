@@ -41,6 +41,8 @@ PaperThickness = fields.length(0.03, 0.5, "thickness of the paper, measured", ra
 Friction = fields.plain_range(0.02, 1.5, "friction of the feet, measured")
 Wet = fields.choice(bool, "whether the build has been rained on")
 
+_PLACES = {"builder": "where its builders choose", "marked": "at the marked spot"}
+
 
 def check(
     *,
@@ -92,10 +94,11 @@ def check(
     else:
         off = spots > 1 or place in ("drawn", "tester")
         candidates = [structure(s, m, tape_cm=tape / 10, off_centre=off) for s in _structures(family, gap, height)]
+    where = "at the weakest tested spot" if off else _PLACES[place]
     listed = options(candidates, kit, band=grade_band, mass_g=mass, wet=wet, units=units)
     made = [o for o in listed if not o.lacks]
     best = next((o for o in made if o.id == drawn), made[0] if made else None)
-    return _outcome(best, listed, mass, off=off, wet=wet, measured=sorted(measured), units=units)
+    return _outcome(best, listed, mass, where=where, wet=wet, measured=sorted(measured), units=units)
 
 
 def _structures(family: str, gap: float | None, height: float | None) -> tuple[Structure, ...]:
@@ -109,7 +112,7 @@ def _structures(family: str, gap: float | None, height: float | None) -> tuple[S
 
 
 def _outcome(
-    best: FormOption | None, listed: list[FormOption], mass: float, *, off: bool, wet: bool,
+    best: FormOption | None, listed: list[FormOption], mass: float, *, where: str, wet: bool,
     measured: list[str], units: Units,
 ) -> Outcome:  # fmt: skip
     weight = shown(mass, MASS, units)
@@ -120,16 +123,16 @@ def _outcome(
         text = f"This kit makes none of the forms that are computed here, so nothing is said to hold {weight}."
     else:
         verdict, value = best.verdict, best.bears
-        where = "at the weakest tested spot" if off else "at its best spot"
+        subject, bears = _subject(best.label)
         text = {
-            Verdict.CLEAR: f"A {best.label} bears {value.text} {where}, so {weight} is within reach.",
-            Verdict.UNCERTAIN: f"A {best.label} bears {value.text} {where}: {weight} depends on how well it is made.",
-            Verdict.NOT_FEASIBLE: f"A {best.label} bears {value.text} at most {where}, less than {weight}.",
+            Verdict.CLEAR: f"{subject} {bears} {value.text} {where}, so {weight} is within reach.",
+            Verdict.UNCERTAIN: f"{subject} {bears} {value.text} {where}: {weight} depends on how well it is made.",
+            Verdict.NOT_FEASIBLE: f"{subject} {bears} {value.text} {where}, less than {weight}.",
         }[verdict] + f" What gives way first: {best.fails_first}."
     amounts = [] if best is None else [_margin(best, mass)]
     if best is not None and not best.soft_only and soft:
         more = f" It would need {' and '.join(soft.lacks)}." if soft.lacks else ""
-        text += f" With paper and tape alone, a {soft.label} does it too ({soft.sheets} sheets).{more}"
+        text += f" With paper and tape alone it can be done by {_named(soft.label)} ({soft.sheets} sheets).{more}"
     return Outcome(
         verdict=verdict,
         text=text,
@@ -161,6 +164,20 @@ def _outcome(
     )
 
 
+_MANY = ("two", "three", "four", "six")
+
+
+def _named(label: str) -> str:
+    """With its article, where it is one."""
+    return label if label.split()[0] in _MANY else f"a {label}" if label[0] not in "aeiou" else f"an {label}"
+
+
+def _subject(label: str) -> tuple[str, str]:
+    """A form at the start of a sentence, and its verb."""
+    named = _named(label)
+    return named[:1].upper() + named[1:], "bear" if named == label else "bears"
+
+
 def _margin(option: FormOption, mass: float) -> Amount:
     ends = [option.bears.low / mass, option.bears.value / mass, option.bears.high / mass]
     return amount("margin", "what it bears over the weight", ends, "times")
@@ -179,5 +196,5 @@ def _mend(listed: list[FormOption]) -> list[str]:
             )
             if part
         )
-        return [f"A {near.label}: {takes}."]
+        return [f"{_subject(near.label)[0]}: {takes}."]
     return ["A lighter weight, a spot that the builders choose, or another form."]

@@ -33,7 +33,8 @@ class Amount(Strict):
     low: float
     high: float
     unit: str = Field(description="of the three numbers; empty where they have none")
-    text: str = Field(description="as a teacher reads it, metric with US beside it")
+    text: str = Field(description="the range as a teacher reads it, metric with US beside it")
+    value_text: str = Field(description="the value alone, in the same words")
 
 
 class UsedInput(Strict):
@@ -139,10 +140,12 @@ def amount(name: str, label: str, values: object, of: Dimension | str, units: st
     digits = 2 if high - low > 0.1 * max(abs(low), abs(high)) else 3
     if isinstance(of, Dimension):
         unit, text = of.unit, shown_range(low, high, of, units, digits=digits)
+        value_text = shown_range(mid, mid, of, units)
     else:
         first, last = figures(low, digits), figures(high, digits)
         unit, text = of, " ".join(filter(None, (first if first == last else f"{first} to {last}", of)))
-    return Amount(name=name, label=label, value=mid, low=low, high=high, unit=unit, text=text)
+        value_text = " ".join(filter(None, (figures(mid), of)))
+    return Amount(name=name, label=label, value=mid, low=low, high=high, unit=unit, text=text, value_text=value_text)
 
 
 def verdict_for(margin: Amount) -> Verdict:

@@ -8,13 +8,13 @@ import numpy as np
 
 from rungwright.checks import fields
 from rungwright.checks.fields import USUAL_FRICTION
-from rungwright.checks.quantities import FORCE, MASS, SPEED, Range, shown
+from rungwright.checks.quantities import FORCE, MASS, PRESSURE, SPEED, Range, shown
 from rungwright.checks.result import Outcome, amount, verdict_for
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.constants import GRAVITY_N_PER_G, MATERIAL, TAPE_WIDTH_MM, Quantity
 from rungwright.measure.quantiles import spread_over
-from rungwright.measure.wind import beaufort, slide_speed, tip_speed
+from rungwright.measure.wind import beaufort, slide_speed, tip_speed, velocity_pressure
 
 Weight = fields.mass(1, 20_000, "mass of the build, with what is inside")
 Width = fields.length(20, 2000, "width of its foot")
@@ -81,7 +81,8 @@ def check(
     anchor = amount(
         "anchor", "force that tape or pegs must hold against sliding", np.maximum.reduce(holds), FORCE, units
     )
-    amounts += [margin, needed, anchor]
+    pressure = amount("pressure", "pressure of the wind", velocity_pressure(speed=at["speed"]), PRESSURE, units)
+    amounts += [margin, needed, anchor, pressure]
     verdict = verdict_for(margin)
     return Outcome(
         verdict=verdict,

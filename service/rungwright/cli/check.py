@@ -181,11 +181,7 @@ def _line(label: str, text: str) -> str:
 
 def _with_middle(number: Amount) -> str:
     """A range, and its middle, so that each number can be followed."""
-    from rungwright.checks.quantities import figures
-
-    if number.text.startswith(f"{figures(number.value)} ") or number.low == number.high:
-        return number.text
-    return f"{number.text}; middle {figures(number.value)} {number.unit}".rstrip()
+    return number.text if number.text == number.value_text else f"{number.text}; middle {number.value_text}"
 
 
 def _part(title: str, texts: list[str]) -> list[str]:

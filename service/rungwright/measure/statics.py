@@ -34,6 +34,7 @@ __all__ = [
     "cantilever_even_load",
     "cantilever_tip_load",
     "euler_load",
+    "fixed_beam_even_load",
     "folded_plate_inertia",
     "leaning_poles",
     "plate_rigidity",
@@ -107,6 +108,15 @@ def beam_patch_moment(*, load: ArrayLike, span: ArrayLike, patch: ArrayLike) -> 
     if not np.all((a >= 0) & (a <= length)):
         raise ValueError(f"patch must lie between 0 and the span, not {patch!r}")
     return np.asarray(load) * (length / 4 - a / 8)
+
+
+def fixed_beam_even_load(
+    *, load_per_length: ArrayLike, span: ArrayLike, e: ArrayLike, inertia: ArrayLike
+) -> tuple[Array, Array]:
+    """Moment w L^2 / 12 at the ends [N mm] and sag w L^4 / 384 E I [mm], both ends held fast [3]. w [N/mm]."""
+    above_zero(span=span, e=e, inertia=inertia)
+    w, length = np.asarray(load_per_length, float), np.asarray(span, float)
+    return w * length**2 / 12, w * length**4 / (384 * np.asarray(e) * inertia)
 
 
 def cantilever_tip_load(*, load: ArrayLike, length: ArrayLike, e: ArrayLike, inertia: ArrayLike) -> tuple[Array, Array]:

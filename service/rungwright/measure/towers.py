@@ -81,5 +81,5 @@ def _rolls(tiers: int) -> Structure:
     # Four half sheets a tier, a sheet between tiers, a folded platform of two on top.
     sheets = 2 * tiers + (tiers - 1) + 2
     return Structure(
-        "tower_rolls", f"four-post tower of rolled paper, {tall}", 0, sheets, 16.0 * (tiers + 1), strengths
+        "tower_rolls", f"four-post tower of rolled paper in {tall}", 0, sheets, 16.0 * (tiers + 1), strengths
     )

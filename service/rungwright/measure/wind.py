@@ -62,6 +62,18 @@ def beaufort(speed: float) -> tuple[int, str]:
     return force, BEAUFORT[force][1]
 
 
+def velocity_pressure(*, speed: ArrayLike, height_factor: ArrayLike = 1.0, direction_factor: ArrayLike = 1.0) -> Array:
+    """Pressure of moving air [Pa]: rho/2 V^2 [m/s], times Kz and Kd of a building code where they are given.
+
+    Speed 0 or more, factors above 0; ValueError otherwise.
+    """
+    above_zero(height_factor=height_factor, direction_factor=direction_factor)
+    v = np.asarray(speed, float)
+    if not np.all(v >= 0):
+        raise ValueError(f"speed must be 0 or more, not {speed!r}")
+    return AIR_DENSITY / 2 * v**2 * height_factor * direction_factor
+
+
 def slide_speed(*, mass_g: ArrayLike, friction: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike) -> Array:
     """Wind speed at which a build slides [m/s]: sqrt(mu m g / (rho/2 Cd A)). All above 0; ValueError otherwise."""
     above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
