@@ -96,6 +96,13 @@ def test_soft_only_can_be_done_and_how():
     assert any("more sheet" in lack for o in none.forms for lack in o.lacks)
 
 
+@pytest.mark.parametrize(("item", "on_a_ridge"), [("bag", True), ("can", False), ("bottle", False)])
+def test_only_a_bag_rests_on_a_ridge(item, on_a_ridge):
+    checked = answer("load", mass="370 g", sticks=12, sheets=5, tape="80 cm", item=item)
+    tent = next(o for o in checked.forms if o.id == "leaning_2")
+    assert tent.lacks == ([] if on_a_ridge else [f"a flat place for a {item}"])
+
+
 def test_bridges_and_towers_have_their_forms():
     bridge = answer("load", family="span", mass="500 g", sticks=30, sheets=5, tape="1 m", gap="250 mm")
     assert {o.id for o in bridge.forms} >= {"span_truss", "span_box", "span_layers_taped", "span_rolls_2"}

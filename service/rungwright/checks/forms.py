@@ -15,6 +15,7 @@ from rungwright.measure.constants import LEAST_TAPE_CM, WORKMANSHIP
 from rungwright.measure.form import TAPE_SHARES, Form, capacity, capacity_with
 from rungwright.measure.quantiles import Points, combined, material_points
 from rungwright.measure.rafts import Raft, rafts
+from rungwright.measure.rest import ITEMS
 from rungwright.measure.structure import Structure, bears_g
 from rungwright.measure.verdicts import VERDICTS, verdict_of
 
@@ -45,14 +46,16 @@ class Candidate:
     tape_cm: float
     glue: bool
     paper_carries: bool
+    unfit: str | None = None
+    """what it has not, however much is in the kit"""
 
     @property
     def soft_only(self) -> bool:
         return self.sticks == 0 and not self.glue
 
 
-def shelter(form: Form, m: Points, *, tape_cm: float, off_centre: bool) -> Candidate:
-    """A refuge; linear between the tabulated parts of its tape."""
+def shelter(form: Form, m: Points, *, tape_cm: float, off_centre: bool, item: str) -> Candidate:
+    """A refuge; linear between the tabulated parts of its tape. Only a bag rests on a ridge, see `rest`."""
     able = capacity(form) if m is material_points() else capacity_with(m, form)
     share = float(np.clip(tape_cm / form.tape_cm, TAPE_SHARES[0], 1.0))
     place = (share - TAPE_SHARES[0]) / (TAPE_SHARES[1] - TAPE_SHARES[0])
@@ -60,8 +63,9 @@ def shelter(form: Form, m: Points, *, tape_cm: float, off_centre: bool) -> Candi
     low, high = able.grams[below : below + 2, int(off_centre)]
     first = able.fails_first(share, off_centre=off_centre)
     grams = low + (place - below) * (high - low)
+    unfit = None if form.flat_roof or ITEMS[item].drapes else f"a flat place for a {item}"
     return Candidate(
-        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries
+        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries, unfit
     )
 
 
@@ -92,7 +96,7 @@ def options(
             tape_cm=c.tape_cm,
             glue=c.glue,
             soft_only=c.soft_only,
-            lacks=_lacks(kit, sticks=c.sticks, sheets=c.sheets, glue=c.glue),
+            lacks=_lacks(kit, c),
         )
         for c, row, verdict in zip(candidates, bears, verdicts, strict=True)
     )
@@ -110,16 +114,16 @@ def _by_a_band(candidates: Sequence[Candidate], band: Band, wet: bool) -> np.nda
     return np.stack([least, middle, most], axis=1)
 
 
-def _lacks(kit: Kit, *, sticks: int, sheets: int, glue: bool) -> list[str]:
+def _lacks(kit: Kit, candidate: Candidate) -> list[str]:
     """With little tape a build is weaker, which its strength says; with next to none it is not made."""
-    lacks = []
-    if sticks > kit.sticks:
-        lacks.append(_counted(sticks - kit.sticks, "stick"))
-    if sheets > kit.sheets:
-        lacks.append(_counted(sheets - kit.sheets, "sheet"))
+    lacks = [candidate.unfit] if candidate.unfit else []
+    if candidate.sticks > kit.sticks:
+        lacks.append(_counted(candidate.sticks - kit.sticks, "stick"))
+    if candidate.sheets > kit.sheets:
+        lacks.append(_counted(candidate.sheets - kit.sheets, "sheet"))
     if kit.tape_cm < LEAST_TAPE_CM:
         lacks.append("tape")
-    if glue and not kit.glue:
+    if candidate.glue and not kit.glue:
         lacks.append("white glue and a night to dry")
     return lacks
 

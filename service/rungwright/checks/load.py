@@ -87,7 +87,7 @@ def check(
         off = bool(found.off_centre[0])
         drawn = forms()[found.form[0]].id if found.holds_figures[0] else None
         candidates = [
-            shelter(form, m, tape_cm=tape / 10, off_centre=off)
+            shelter(form, m, tape_cm=tape / 10, off_centre=off, item=item)
             for form in (*forms(), *other_shelters())
             if figures_in(form, room, figure_height_mm=figure_height) >= figures
         ]

@@ -69,7 +69,7 @@ class FormOption(Strict):
     tape_cm: float
     glue: bool = Field(description="joined with white glue that dries overnight")
     soft_only: bool = Field(description="made of paper and tape alone")
-    lacks: list[str] = Field(description="what the kit does not have of it; empty where the kit makes it")
+    lacks: list[str] = Field(description="what the kit or the form does not have; empty where it can be done")
 
 
 class Checked(Strict):

@@ -60,6 +60,7 @@ def check(
         "side": (at["drag"], depth * height, width),
         "corner": (CORNER * at["drag"], math.hypot(width, depth) * height, None),
     }
+    pressure = velocity_pressure(speed=at["speed"])
     amounts, moves, least, holds = [], [], [], []
     for name, (shape, face, base) in sides.items():
         slides = slide_speed(mass_g=mass, friction=at["friction"], drag=shape, face_mm2=face)
@@ -72,7 +73,7 @@ def check(
         moves.append(first)
         # What moves it grows with the square of the speed, and what holds it with its mass.
         least.append(mass * (at["speed"] / first) ** 2)
-        push = at["friction"] * mass * GRAVITY_N_PER_G * (at["speed"] / slides) ** 2
+        push = pressure * shape * face * 1e-6
         holds.append(np.maximum(push - at["friction"] * mass * GRAVITY_N_PER_G, 0))
     first = np.minimum.reduce(moves)
     value = amount("moves", "moves, wind from the worst side", first, SPEED, units)
@@ -81,8 +82,7 @@ def check(
     anchor = amount(
         "anchor", "force that tape or pegs must hold against sliding", np.maximum.reduce(holds), FORCE, units
     )
-    pressure = amount("pressure", "pressure of the wind", velocity_pressure(speed=at["speed"]), PRESSURE, units)
-    amounts += [margin, needed, anchor, pressure]
+    amounts += [margin, needed, anchor, amount("pressure", "pressure of the wind", pressure, PRESSURE, units)]
     verdict = verdict_for(margin)
     return Outcome(
         verdict=verdict,

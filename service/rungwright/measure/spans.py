@@ -23,6 +23,8 @@ BEARING_MM = 10.0
 """that each end rests on"""
 NEAR_ONE = 0.75
 """part of the weight that the nearer of two beams bears"""
+SIDE_BY_SIDE = (3, 2)
+"""sticks of four that share a patch at their middle and near an edge; starting guess"""
 PANEL_MM = 100.0
 """a stick's length less its overlaps at the joints"""
 LAYERS = 3
@@ -56,7 +58,8 @@ def _sticks_in_line(span: float) -> int:
 def _flat(span: float) -> Structure:
     def strengths(m: Points, _: float) -> tuple[Modes, Modes]:
         stick = members.stick_beam(m, span)
-        return {"the sticks break": 3 * stick}, {"the sticks break": 2 * stick}
+        at_middle, at_edge = SIDE_BY_SIDE
+        return {"the sticks break": at_middle * stick}, {"the sticks break": at_edge * stick}
 
     return Structure("span_flat", "flat beam of four sticks side by side", 4, 0, 15, strengths)
 
