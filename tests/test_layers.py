@@ -16,12 +16,13 @@ MAY_IMPORT = {
     "engine": {"domain"},
     "rulebase": {"domain", "engine"},
     "measure": {"domain"},
+    "checks": {"domain", "measure"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
     "store": {"domain", "measure", "recommend", ""},
     "settings": {"domain", "rulebase", "store"},
-    "api": {"domain", "engine", "rulebase", "recommend", "store", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "store", "settings", "api", ""},
+    "api": {"domain", "engine", "rulebase", "checks", "recommend", "store", "settings", ""},
+    "cli": {"domain", "engine", "rulebase", "checks", "recommend", "store", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

@@ -11,7 +11,7 @@ import pytest
 from rungwright.api.problems import MEANINGS, Problem, ProblemType
 
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
-POSTS = ("/v1/recommendations", "/v1/recommendations/batch")
+POSTS = ("/v1/recommendations", "/v1/recommendations/batch", "/v1/checks/snow", "/v1/calibrations/fan")
 
 
 def problem_in(response: httpx.Response, status: int, kind: ProblemType) -> Problem:
@@ -88,7 +88,7 @@ def test_bodies_of_another_type(client, path, headers):
     assert "application/json" in response.headers["accept"]
 
 
-@pytest.mark.parametrize(("path", "limit"), [(POSTS[0], 1024**2), (POSTS[1], 8 * 1024**2)])
+@pytest.mark.parametrize(("path", "limit"), [(POSTS[0], 1024**2), (POSTS[1], 8 * 1024**2), (POSTS[2], 1024**2)])
 @pytest.mark.parametrize("declared", [True, False])
 def test_bodies_beyond_the_limit(client, path, limit, declared):
     body = b" " * limit + b"{}"

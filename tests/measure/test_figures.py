@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from rungwright.domain.grades import Band
 from rungwright.measure.build import build_checks
 from rungwright.measure.columns import columns
+from rungwright.measure.constants import STATURE_MM
 from rungwright.measure.figures import room_statement, scale_of, tilt_to_tip_deg
 from rungwright.measure.forms import forms
 from rungwright.measure.room import figures_in, on_a_grid
@@ -96,7 +97,7 @@ def test_scale_of_a_ten_year_old(height, scale):
 
 
 def test_scale_refuses_what_the_tables_do_not_hold():
-    for wrong in ({"figure_height_mm": 0, "age_years": 10}, {"figure_height_mm": 75, "age_years": 4.9}):
+    for wrong in ({"figure_height_mm": 0, "age_years": 10}, {"figure_height_mm": 75, "age_years": 2.9}):
         with pytest.raises(ValueError):
             scale_of(**wrong)
 
@@ -121,3 +122,25 @@ def test_sentences():
     )
     assert never.startswith("No build of this kit has room for 5; the largest")
     assert "only just" in just
+
+
+@pytest.mark.parametrize("age", range(3, 21))
+def test_stature_is_that_of_a_package_of_growth_charts(age):
+    # rcpchgrowth carries the CDC tables: median stature, mean of boys and girls
+    growth = pytest.importorskip("rcpchgrowth")
+    medians = [
+        growth.measurement_from_sds(
+            reference="cdc", requested_sds=0, measurement_method="height", sex=sex, age=float(age)
+        )
+        for sex in ("male", "female")
+    ]
+    assert STATURE_MM[age] == pytest.approx(10 * sum(medians) / 2, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("age", "boys", "girls"),
+    [(59.5 / 12, 108.63, 107.37), (8, 127.88, 127.59), (10, 138.62, 137.99), (20, 176.85, 163.34)],
+)
+def test_stature_at_ages_of_the_published_table(age, boys, girls):
+    # CDC stature for age, medians [cm]
+    assert scale_of(figure_height_mm=10, age_years=age) == pytest.approx((boys + girls) / 2, abs=0.05)

@@ -7,7 +7,7 @@ from rungwright.measure import members
 from rungwright.measure.constants import MATERIAL
 from rungwright.measure.form import FLOORS, TAPE_SHARES, capacity
 from rungwright.measure.forms import forms
-from rungwright.measure.quantiles import POINTS, combined, lattice, low_mid_high, spread_over
+from rungwright.measure.quantiles import POINTS, combined, lattice, low_mid_high, material_points, spread_over
 
 FORMS = {f.id: f for f in forms()}
 
@@ -36,13 +36,13 @@ def test_medians_worked_through_before(form, centre, off):
 
 def test_lattice_gives_the_quantiles_of_a_large_draw():
     # Independent: 200 000 random draws through a formula written out again
-    draw = np.random.default_rng(5)
+    m, draw = material_points(), np.random.default_rng(5)
     n = 200_000
     t, b, strength = draw.uniform(1.6, 2.0, n), draw.uniform(9.5, 10.5, n), draw.uniform(60, 110, n)
     breaks = strength * b * t**2 / 6 / (104 / 4 - 60 / 8)
-    assert low_mid_high(members.stick_beam(104)) == pytest.approx(np.quantile(breaks, [0.05, 0.5, 0.95]), rel=0.02)
+    assert low_mid_high(members.stick_beam(m, 104)) == pytest.approx(np.quantile(breaks, [0.05, 0.5, 0.95]), rel=0.02)
     corner = 4 * np.minimum(2 * 2.4 * draw.uniform(2, 3, n), 480 * np.exp(draw.uniform(np.log(0.05), np.log(0.15), n)))
-    points = 4 * np.minimum(2 * members.peel(), members.lap(20))
+    points = 4 * np.minimum(2 * members.peel(m), members.lap(m, 20))
     assert low_mid_high(points) == pytest.approx(np.quantile(corner, [0.05, 0.5, 0.95]), rel=0.02)
 
 

@@ -35,6 +35,16 @@ def test_euler_solid_rod():
     assert s.euler_load(e=207e3, inertia=rod, length=420) == pytest.approx(90962, abs=1)
 
 
+def test_published_numbers_that_are_wrong():
+    # strengthandstiffness.com problems 10-1 and 10-2, acrylic stick 8 x 24 mm, E 3.1 GPa, 1 m: it prints 317 N and
+    # 1270 N; Euler gives 31.33 N pinned and 125.3 N fixed
+    stick = s.rectangle_inertia(width=24, thickness=8)
+    loads = [s.euler_load(e=3100, inertia=stick, length=1000, k=k) for k in (1.0, 0.5)]
+    assert loads == [pytest.approx(31.33, abs=0.005), pytest.approx(125.3, abs=0.05)]
+    # anaStruct test SS_18 prints 600 for E I 5e3 over 10, which is 12 E I / L^2 of a single element
+    assert s.euler_load(e=5e3, inertia=1, length=10) == pytest.approx(493.480, abs=5e-4)
+
+
 def test_fixed_pinned_factor_solves_tan_u_is_u():
     u = brentq(lambda x: np.tan(x) - x, 4.3, 4.6)
     assert u == pytest.approx(4.4934, abs=1e-4)
@@ -147,6 +157,20 @@ def test_cantilevers():
     # anaStruct tests/test_analytical.py: PL and PL3/3EI; wL2/2 and wL4/8EI
     assert s.cantilever_tip_load(load=2, length=100, e=1e3, inertia=5) == (200, pytest.approx(2e6 / 15e3))
     assert s.cantilever_even_load(load_per_length=0.1, length=100, e=1e3, inertia=5) == (500, pytest.approx(1e7 / 4e4))
+
+
+def test_beam_held_fast_at_both_ends():
+    # anaStruct tests/test_analytical.py: wL2/12 at the ends and wL4/384EI; the bending equation solved beside it
+    moment, sag = s.fixed_beam_even_load(load_per_length=0.02, span=100, e=1e3, inertia=50)
+    assert moment == pytest.approx(0.02 * 100**2 / 12)
+    x = np.linspace(0, 100, 201)
+    solved = solve_bvp(
+        lambda x, y: [y[1], y[2], y[3], np.full_like(x, 0.02 / 5e4)],
+        lambda a, b: [a[0], a[1], b[0], b[1]],
+        x, np.zeros((4, x.size)),
+    )  # fmt: skip
+    assert sag == pytest.approx(solved.sol(50)[0], rel=1e-4)
+    assert moment == pytest.approx(solved.sol(0)[2] * 5e4, rel=1e-4)
 
 
 def test_patch_runs_from_point_to_even_load():

@@ -9,7 +9,7 @@ from rungwright.domain.grades import Band
 from rungwright.measure.build import build_checks
 from rungwright.measure.columns import columns
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
-from rungwright.measure.wind import BEAUFORT, beaufort, slide_speed, tip_speed, wind_statement
+from rungwright.measure.wind import BEAUFORT, beaufort, slide_speed, tip_speed, velocity_pressure, wind_statement
 from tests.measure.refuge import challenge, levers
 
 BUILD = {"mass_g": 50, "drag": 1.2, "face_mm2": 150 * 150}
@@ -25,6 +25,17 @@ def test_speeds_of_a_50_g_box():
     assert slide_speed(friction=0.3, **BUILD) == pytest.approx(2.98, abs=0.01)
     assert slide_speed(friction=0.5, **BUILD) == pytest.approx(3.85, abs=0.01)
     assert tip_speed(base_mm=150, push_height_mm=75, **BUILD) == pytest.approx(5.44, abs=0.01)
+
+
+def test_velocity_pressure_of_a_building_code():
+    # ASCE 7 worked example: Kz .90, Kd .85, 100 mph: 19.58 psf, with 0.00256 V^2 rounded; second hand
+    pascal = velocity_pressure(speed=100 * 0.44704, height_factor=0.9, direction_factor=0.85)
+    assert pascal / 47.880 == pytest.approx(19.58, rel=2e-3)
+    # Derived: where it slides, the push of drag x q x A equals friction x weight
+    force = velocity_pressure(speed=slide_speed(friction=0.3, **BUILD)) * 1.2 * 0.0225
+    assert force == pytest.approx(0.3 * 0.4905)
+    with pytest.raises(ValueError):
+        velocity_pressure(speed=-1)
 
 
 def test_slides_first_where_friction_is_under_base_over_twice_the_height():

@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from rungwright import __version__
 from rungwright.api import (
     catalogue,
+    checks,
     cupboards,
     health,
     keeping,
@@ -38,6 +39,7 @@ _TAGS = [
     {"name": "cupboards", "description": "What there is, what planned lessons reserve, what taught ones took."},
     {"name": "runs", "description": "What a section did and how it went, as counts of groups."},
     {"name": "decisions", "description": "What was kept, changed and declined, and what that says about the rules."},
+    {"name": "checks", "description": "One check of a build, or one value measured in the classroom."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
 ]
@@ -67,6 +69,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     keeper = keeping.Keeper(store)
     recommendations.add_routes(app, rules, keeper)
     learning.add_routes(app, rules)
+    checks.add_routes(app)
     kept.add_routes(app, keeper, rules.base)
     sections.add_routes(app, keeper, rules.base)
     cupboards.add_routes(app, keeper, rules.base)

@@ -14,6 +14,7 @@ from pydantic.json_schema import models_json_schema
 from rungwright.api.access import OPEN
 from rungwright.api.batch import AnsweredLine, ProblemLine
 from rungwright.api.body import JSON, NDJSON
+from rungwright.api.checks import models as check_models
 from rungwright.api.demo import demo
 from rungwright.api.enums import name_enums
 from rungwright.api.problems import MEANINGS, Problem, ProblemType
@@ -59,7 +60,7 @@ def contract(app: FastAPI) -> dict[str, Any]:
     _drop_unused(spec, "HTTPValidationError", "ValidationError")
     _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
     _complete(schemas)
-    _add(schemas, [(model, "validation") for model in _BODIES])
+    _add(schemas, [*((model, "validation") for model in _BODIES), *check_models()])
     name_enums(schemas)
     _examples(spec)
     spec["components"]["schemas"] = dict(sorted(schemas.items()))

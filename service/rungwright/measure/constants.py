@@ -49,6 +49,10 @@ MATERIAL: dict[str, Quantity] = {
     "tape_lap": Quantity(0.05, 0.15, "N/mm2", "shear of a masking-tape lap on wood or paper", "starting guess", True),
     "tape_peel": Quantity(2.0, 3.0, "N/10 mm", "masking tape on wood or paper; 3.3 on steel", "from memory"),
     "friction": Quantity(0.2, 0.5, "-", "card or paper on a table 0.2-0.4; cardboard on wood 0.5", "from memory"),
+    "glue_shear": Quantity(1.0, 3.0, "N/mm2", "white glue between sticks, dried overnight", "starting guess", True),
+    "joint_turn": Quantity(30.0, 300.0, "N mm/rad", "a taped corner that turns", "starting guess", True),
+    "straw_wall": Quantity(0.12, 0.20, "mm", "plastic straws", "from memory"),
+    "straw_e": Quantity(1300.0, 1800.0, "MPa", "polypropylene 1.3-1.8 GPa", "from memory"),
 }
 
 STICK_LENGTH_MM = 114.0  # craft-stick product pages: 114 x 10 x 2 mm; found
@@ -57,6 +61,9 @@ SHEET_LONG_MM = 297.0  # A4 copy paper; Letter is 279 x 216, 6 % less along the 
 SHEET_SHORT_MM = 210.0
 SHEET_MASS_G = 4.99  # A4 at 80 g/m2; found
 TAPE_WIDTH_MM = 24.0  # usual school roll
+STRAW_LENGTH_MM = 210.0  # plastic straw 210 x 6 mm; from memory
+STRAW_DIAMETER_MM = 6.0
+STRAW_MASS_G = 0.52  # 905 kg/m3, wall 0.15 mm; derived
 TAPE_MASS_G_PER_CM = 0.036  # 24 mm wide, about 150 g/m2; from memory
 FOIL_MASS_G_PER_CM2 = 0.00432  # household foil 16 um, 43.2 g/m2; found
 FIGURE_MASS_G = 0.79  # card figure 75 x 30 mm, 250 g/m2, base 30 x 30 mm; derived
@@ -100,8 +107,11 @@ AIR_DENSITY = 1.225  # kg/m3 at 15 C, sea level
 # A full stroke of a trigger sprayer. Weigh 20 strokes to calibrate (method: ASTM D4336).
 STROKE_ML = Spread(0.8, 1.0, 1.2, "ml", "trigger sprayers", "from memory")
 
-# Median stature by age in years [mm], mean of boys and girls; CDC stature-for-age: 5 y (59.5 months), 8, 10, 20; found.
-STATURE_MM: dict[float, float] = {5.0: 1080.0, 8.0: 1277.35, 10.0: 1383.05, 20.0: 1700.95}
+# Median stature at each birthday [mm], mean of boys and girls; CDC stature-for-age; found.
+STATURE_MM: dict[int, float] = {
+    3: 944.4, 4: 1014.9, 5: 1082.8, 6: 1150.5, 7: 1216.3, 8: 1277.3, 9: 1332.2, 10: 1383.0, 11: 1437.5, 12:
+    1501.2, 13: 1566.2, 14: 1621.2, 15: 1659.0, 16: 1680.3, 17: 1691.0, 18: 1696.4, 19: 1699.3, 20: 1700.9,
+}  # fmt: skip
 
 LYING_MM = (75.0, 30.0)  # floor of a figure that lies, common practice; a taller one is as long as it is tall
 # A floor this part smaller each way must still hold the figures for the room to be clear. Starting guess.

@@ -67,7 +67,10 @@ def room_statement(check: RoomCheck, load: LoadCheck, i: int, *, units: Units = 
 
 
 def scale_of(*, figure_height_mm: float, age_years: float) -> float:
-    """How many times larger a person of this age is (median of boys and girls); ages 5 to 20, linear between."""
+    """How many times larger a person of this age is (median of boys and girls); ages 3 to 20.
+
+    Linear between birthdays. ValueError outside, or for a height of 0 or less.
+    """
     ages = sorted(STATURE_MM)
     if not (figure_height_mm > 0 and ages[0] <= age_years <= ages[-1]):
         raise ValueError(f"figure_height_mm must be above 0 and age_years from {ages[0]:g} to {ages[-1]:g}")

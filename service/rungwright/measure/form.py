@@ -22,13 +22,14 @@ from rungwright.measure.constants import (
     STICK_MASS_G,
     TAPE_MASS_G_PER_CM,
 )
-from rungwright.measure.quantiles import low_mid_high
+from rungwright.measure.quantiles import Points, low_mid_high, material_points
 
 Array = NDArray[np.float64]
 Modes = Mapping[str, Array]
 """What each way of failing bears [N]."""
-Strengths = Callable[[float], tuple[Modes, Modes]]
-"""Strength of the taped joints (0..1) to the modes with the weight at the centre and at the worst place off it."""
+Strengths = Callable[[Points, float], tuple[Modes, Modes]]
+"""Materials and strength of the taped joints (0..1) to the modes, with the weight at the centre and at the worst place
+off it."""
 
 TAPE_SHARES = np.linspace(LEAST_JOINT_SHARE, 1.0, 8)
 """Tape there over tape needed, at which capacities are tabulated."""
@@ -74,7 +75,7 @@ class Form:
     id: str
     label: str
     kind: str
-    """leaning, stick_frame or rolled_posts"""
+    """leaning, stick_frame, rolled_posts or paper_shell"""
     roof: str
     """ridge; or flat, folded, rolls, sticks: what the flat roof is made of"""
     floor: Floor
@@ -91,7 +92,7 @@ class Form:
 
     @property
     def paper_carries(self) -> bool:
-        return self.kind == "rolled_posts"
+        return self.kind in ("rolled_posts", "paper_shell")
 
     @property
     def width(self) -> float:
@@ -127,9 +128,15 @@ class Capacity:
 
 @cache
 def capacity(form: Form) -> Capacity:
+    """Over the usual ranges of the materials."""
+    return capacity_with(material_points(), form)
+
+
+def capacity_with(m: Points, form: Form) -> Capacity:
+    """Over other ranges, where something was measured."""
     grams, modes = np.empty((len(TAPE_SHARES), 2, 3)), []
     for i, share in enumerate(TAPE_SHARES):
-        both = form.strengths(float(share))
+        both = form.strengths(m, float(share))
         for position, bears in enumerate(both):
             bears_g = low_mid_high(np.minimum.reduce(list(bears.values()))) / GRAVITY_N_PER_G
             grams[i, position] = np.maximum(bears_g, LEAST_G)

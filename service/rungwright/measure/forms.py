@@ -13,6 +13,7 @@ import numpy as np
 from rungwright.measure import members
 from rungwright.measure.constants import SHEET_ON_POSTS, STICK_LENGTH_MM
 from rungwright.measure.form import LARGE, LONG, SMALL, TWO_BAYS, WIDE, Array, Floor, Form, Modes
+from rungwright.measure.quantiles import Points
 
 LEAN_DEG = 60.0
 
@@ -23,8 +24,8 @@ def _under(joists: int) -> tuple[float, float]:
 
 
 def _feet_free() -> Form:
-    def strengths(_: float) -> tuple[Modes, Modes]:
-        slides = {"the feet slide apart": members.feet_free(LEAN_DEG)}
+    def strengths(m: Points, _: float) -> tuple[Modes, Modes]:
+        slides = {"the feet slide apart": members.feet_free(m, LEAN_DEG)}
         return slides, slides
 
     return Form(
@@ -44,17 +45,17 @@ def _feet_free() -> Form:
 def _leaning(pairs: int) -> Form:
     lean = np.radians(LEAN_DEG)
 
-    def strengths(joints: float) -> tuple[Modes, Modes]:
-        ties = joints * 4 * np.tan(lean) * members.lap(20)
-        strip = joints * members.peel() / np.cos(lean)
+    def strengths(m: Points, joints: float) -> tuple[Modes, Modes]:
+        ties = joints * 4 * np.tan(lean) * members.lap(m, 20)
+        strip = joints * members.peel(m) / np.cos(lean)
         centre = {
-            "the leaning sticks buckle": 4 * np.sin(lean) * members.stick_column(STICK_LENGTH_MM),
-            "the ridge stick breaks": members.stick_beam(STICK_LENGTH_MM / (pairs - 1), 30),
+            "the leaning sticks buckle": 4 * np.sin(lean) * members.stick_column(m, STICK_LENGTH_MM),
+            "the ridge stick breaks": members.stick_beam(m, STICK_LENGTH_MM / (pairs - 1), 30),
             "the tape at the ridge peels": pairs * strip,
             "the ties between the feet slip": ties,
         }
         off = {
-            "a leaning stick breaks": members.stick_beam(110, 40) / np.cos(lean),
+            "a leaning stick breaks": members.stick_beam(m, 110, 40) / np.cos(lean),
             "the tape at the ridge peels": 1.4 * strip,
             "the ties between the feet slip": ties / 2,
         }
@@ -69,12 +70,12 @@ def _leaning(pairs: int) -> Form:
 def _frame(joists: int, floor: Floor) -> Form:
     bays, span = 1 if floor is SMALL else 2, 104.0
 
-    def strengths(joints: float) -> tuple[Modes, Modes]:
-        corners = 4 * joints * np.minimum(2 * members.peel(), members.lap(20))
-        post = members.stick_column(110)
-        sheet = members.hung_sheet(span, strips_a_side=2, joints=joints)
+    def strengths(m: Points, joints: float) -> tuple[Modes, Modes]:
+        corners = 4 * joints * np.minimum(2 * members.peel(m), members.lap(m, 20))
+        post = members.stick_column(m, 110)
+        sheet = members.hung_sheet(m, span, strips_a_side=2, joints=joints)
         at_centre, at_edge = _under(joists)
-        stick = members.stick_beam(span) if joists else 0 * sheet
+        stick = members.stick_beam(m, span) if joists else 0 * sheet
         centre = {
             **_sheet_or_sticks(sheet, at_centre * stick),
             "the posts buckle": 4 * post,
@@ -106,12 +107,12 @@ def _sheet_or_sticks(sheet: Array, sticks: Array) -> Modes:
 
 def _posts(
     name: str, label: str, roof: str, floor: Floor, *, rigid: int, sheets: int, tape: float, mode: str,
-    bears: Callable[[float], tuple[Array, Array]],
+    bears: Callable[[Points, float], tuple[Array, Array]],
 ) -> Form:  # fmt: skip
     """Four rolled posts; `bears` gives the roof at the centre and off it."""
 
-    def strengths(joints: float) -> tuple[Modes, Modes]:
-        post, (centre, off) = members.paper_post(), bears(joints)
+    def strengths(m: Points, joints: float) -> tuple[Modes, Modes]:
+        post, (centre, off) = members.paper_post(m), bears(m, joints)
         return {mode: centre, "the posts crush": 4 * post}, {mode: off, "a post crushes": post}
 
     size = {SMALL: "", WIDE: " over a wide floor", LONG: " over a long floor", LARGE: " over a large floor"}[floor]
@@ -121,8 +122,8 @@ def _posts(
 
 
 def _posts_with_sticks(joists: int) -> Form:
-    def bears(_: float) -> tuple[Array, Array]:
-        stick, (at_centre, at_edge) = members.stick_beam(104), _under(joists)
+    def bears(m: Points, _: float) -> tuple[Array, Array]:
+        stick, (at_centre, at_edge) = members.stick_beam(m, 104), _under(joists)
         return at_centre * stick, at_edge * stick
 
     word = {2: "two", 3: "three", 4: "four"}[joists]
@@ -133,8 +134,8 @@ def _posts_with_sticks(joists: int) -> Form:
 
 
 def _posts_flat(floor: Floor) -> Form:
-    def bears(joints: float) -> tuple[Array, Array]:
-        sheet = SHEET_ON_POSTS * members.hung_sheet(floor.width, strips_a_side=1, joints=joints)
+    def bears(m: Points, joints: float) -> tuple[Array, Array]:
+        sheet = SHEET_ON_POSTS * members.hung_sheet(m, floor.width, strips_a_side=1, joints=joints)
         return sheet, sheet / 2
 
     return _posts(
@@ -144,9 +145,9 @@ def _posts_flat(floor: Floor) -> Form:
 
 
 def _posts_folded(layers: int, floor: Floor) -> Form:
-    def bears(_: float) -> tuple[Array, Array]:
+    def bears(m: Points, _: float) -> tuple[Array, Array]:
         at_centre, at_edge = members.FOLDS_UNDER_THE_WEIGHT, members.FOLDS_NEAR_AN_EDGE
-        return tuple(members.folded_roof(floor.width, layers=layers, facets=n) for n in (at_centre, at_edge))
+        return tuple(members.folded_roof(m, floor.width, layers=layers, facets=n) for n in (at_centre, at_edge))
 
     word = {1: "one layer", 2: "two layers", 3: "three layers"}[layers]
     return _posts(
@@ -156,9 +157,9 @@ def _posts_folded(layers: int, floor: Floor) -> Form:
 
 
 def _posts_rolls(joists: int, floor: Floor) -> Form:
-    def bears(_: float) -> tuple[Array, Array]:
+    def bears(m: Points, _: float) -> tuple[Array, Array]:
         # On a floor 210 mm deep even four rolls lie too far apart to share the weight.
-        roll, (at_centre, at_edge) = members.paper_joist(floor.width), _under(joists if floor.depth < 200 else 2)
+        roll, (at_centre, at_edge) = members.paper_joist(m, floor.width), _under(joists if floor.depth < 200 else 2)
         return at_centre * roll, at_edge * roll
 
     word = {2: "two", 4: "four"}[joists]

@@ -10,14 +10,20 @@ from numpy.typing import NDArray
 
 from rungwright.measure.constants import MATERIAL, Quantity
 
+Points = Mapping[str, NDArray[np.float64]]
+"""Materials at the points of the lattice, each of shape (POINTS,)."""
+
 POINTS = 1021
 _GENERATOR = 76  # good Korobov generator for 1021 points: L'Ecuyer and Lemieux (2000), table 1, from memory
 
 
+@cache
 def lattice(dimensions: int) -> NDArray[np.float64]:
     """A Korobov lattice inside (0, 1), shape (POINTS, dimensions): evenly spread and the same at every start."""
     step = [pow(_GENERATOR, k, POINTS) for k in range(dimensions)]
-    return (np.outer(np.arange(POINTS), step) % POINTS + 0.5) / POINTS
+    points = (np.outer(np.arange(POINTS), step) % POINTS + 0.5) / POINTS
+    points.setflags(write=False)
+    return points
 
 
 def spread_over(ranges: Mapping[str, Quantity]) -> dict[str, NDArray[np.float64]]:
@@ -30,14 +36,30 @@ def spread_over(ranges: Mapping[str, Quantity]) -> dict[str, NDArray[np.float64]
 
 
 @cache
-def material_points() -> dict[str, NDArray[np.float64]]:
-    """The materials at the lattice's points, (POINTS,) each."""
+def material_points() -> Points:
+    """The materials at the lattice's points, over the ranges of `constants.MATERIAL`."""
     return spread_over(MATERIAL)
+
+
+def measured_points(measured: Mapping[str, tuple[float, float]]) -> Points:
+    """The same with the range of some materials narrowed to what was measured; KeyError for an unknown name."""
+    unit = lattice(len(MATERIAL))
+    at = dict(zip(MATERIAL, unit.T, strict=True))
+    points = dict(material_points())
+    for name, (low, high) in measured.items():
+        points[name] = low + (high - low) * at[name]
+    return points
 
 
 def low_mid_high(values: NDArray) -> NDArray[np.float64]:
     """5 %, 50 % and 95 % quantiles over the first axis, stacked along a new last one."""
-    return np.moveaxis(np.quantile(values, [0.05, 0.5, 0.95], axis=0), 0, -1)
+    # As np.quantile does it, linear between order statistics, without its cost for each call.
+    ordered = np.sort(np.asarray(values, float), axis=0)
+    at = np.array([0.05, 0.5, 0.95]) * (len(ordered) - 1)
+    below = np.floor(at).astype(np.int64)
+    above = np.minimum(below + 1, len(ordered) - 1)
+    part = (at - below).reshape(-1, *(1,) * (ordered.ndim - 1))
+    return np.moveaxis(ordered[below] + part * (ordered[above] - ordered[below]), 0, -1)
 
 
 def combined(mid: NDArray, *ratios: NDArray | float) -> NDArray[np.float64]:

@@ -26,6 +26,7 @@ __all__ = [
     "a_frame_friction_needed",
     "a_frame_ridge_load_at_slip",
     "a_frame_thrust",
+    "above_zero",
     "beam_centre_load",
     "beam_even_load",
     "beam_patch_moment",
@@ -33,6 +34,7 @@ __all__ = [
     "cantilever_even_load",
     "cantilever_tip_load",
     "euler_load",
+    "fixed_beam_even_load",
     "folded_plate_inertia",
     "leaning_poles",
     "plate_rigidity",
@@ -50,7 +52,8 @@ END_FACTORS = MappingProxyType({"pin_pin": 1.0, "fix_fix": 0.5, "fix_free": 2.0,
 Array = NDArray[np.float64]
 
 
-def _above_zero(**values: ArrayLike) -> None:
+def above_zero(**values: ArrayLike) -> None:
+    """Raises ValueError that names the first value that is not above 0 throughout."""
     for name, value in values.items():
         if not np.all(np.asarray(value) > 0):
             raise ValueError(f"{name} must be above 0, not {value!r}")
@@ -66,7 +69,7 @@ def _leaning(angle_deg: ArrayLike) -> Array:
 
 def euler_load(*, e: ArrayLike, inertia: ArrayLike, length: ArrayLike, k: ArrayLike = 1.0) -> Array:
     """Load at which a straight column buckles [N]: pi^2 E I / (K L)^2 [1]. E [MPa], I [mm4], L [mm]."""
-    _above_zero(e=e, inertia=inertia, length=length, k=k)
+    above_zero(e=e, inertia=inertia, length=length, k=k)
     return np.pi**2 * np.asarray(e) * inertia / (np.asarray(k) * length) ** 2
 
 
@@ -75,13 +78,13 @@ def self_buckling_length(*, e: ArrayLike, inertia: ArrayLike, weight_per_length:
 
     E [MPa], I [mm4], weight per length w = rho g A [N/mm].
     """
-    _above_zero(e=e, inertia=inertia, weight_per_length=weight_per_length)
+    above_zero(e=e, inertia=inertia, weight_per_length=weight_per_length)
     return np.cbrt(7.8373 * np.asarray(e) * inertia / weight_per_length)
 
 
 def beam_centre_load(*, load: ArrayLike, span: ArrayLike, e: ArrayLike, inertia: ArrayLike) -> tuple[Array, Array]:
     """Largest moment P L / 4 [N mm] and sag P L^3 / 48 E I [mm], ends simply supported [3]."""
-    _above_zero(span=span, e=e, inertia=inertia)
+    above_zero(span=span, e=e, inertia=inertia)
     p, length = np.asarray(load, float), np.asarray(span, float)
     return p * length / 4, p * length**3 / (48 * np.asarray(e) * inertia)
 
@@ -90,7 +93,7 @@ def beam_even_load(
     *, load_per_length: ArrayLike, span: ArrayLike, e: ArrayLike, inertia: ArrayLike
 ) -> tuple[Array, Array]:
     """Largest moment w L^2 / 8 [N mm] and sag 5 w L^4 / 384 E I [mm], ends simply supported [3]. w [N/mm]."""
-    _above_zero(span=span, e=e, inertia=inertia)
+    above_zero(span=span, e=e, inertia=inertia)
     w, length = np.asarray(load_per_length, float), np.asarray(span, float)
     return w * length**2 / 8, 5 * w * length**4 / (384 * np.asarray(e) * inertia)
 
@@ -100,16 +103,25 @@ def beam_patch_moment(*, load: ArrayLike, span: ArrayLike, patch: ArrayLike) -> 
 
     `patch` a [mm] from 0 (a point, P L / 4) to the span (even load, P L / 8); ValueError outside.
     """
-    _above_zero(span=span)
+    above_zero(span=span)
     a, length = np.asarray(patch, float), np.asarray(span, float)
     if not np.all((a >= 0) & (a <= length)):
         raise ValueError(f"patch must lie between 0 and the span, not {patch!r}")
     return np.asarray(load) * (length / 4 - a / 8)
 
 
+def fixed_beam_even_load(
+    *, load_per_length: ArrayLike, span: ArrayLike, e: ArrayLike, inertia: ArrayLike
+) -> tuple[Array, Array]:
+    """Moment w L^2 / 12 at the ends [N mm] and sag w L^4 / 384 E I [mm], both ends held fast [3]. w [N/mm]."""
+    above_zero(span=span, e=e, inertia=inertia)
+    w, length = np.asarray(load_per_length, float), np.asarray(span, float)
+    return w * length**2 / 12, w * length**4 / (384 * np.asarray(e) * inertia)
+
+
 def cantilever_tip_load(*, load: ArrayLike, length: ArrayLike, e: ArrayLike, inertia: ArrayLike) -> tuple[Array, Array]:
     """Moment P L at the root [N mm] and sag P L^3 / 3 E I at the tip [mm] [3]."""
-    _above_zero(length=length, e=e, inertia=inertia)
+    above_zero(length=length, e=e, inertia=inertia)
     p, span = np.asarray(load, float), np.asarray(length, float)
     return p * span, p * span**3 / (3 * np.asarray(e) * inertia)
 
@@ -118,32 +130,32 @@ def cantilever_even_load(
     *, load_per_length: ArrayLike, length: ArrayLike, e: ArrayLike, inertia: ArrayLike
 ) -> tuple[Array, Array]:
     """Moment w L^2 / 2 at the root [N mm] and sag w L^4 / 8 E I at the tip [mm] [3]. w [N/mm]."""
-    _above_zero(length=length, e=e, inertia=inertia)
+    above_zero(length=length, e=e, inertia=inertia)
     w, span = np.asarray(load_per_length, float), np.asarray(length, float)
     return w * span**2 / 2, w * span**4 / (8 * np.asarray(e) * inertia)
 
 
 def rectangle_inertia(*, width: ArrayLike, thickness: ArrayLike) -> Array:
     """Second moment of area b t^3 / 12 [mm4], bent across the thickness."""
-    _above_zero(width=width, thickness=thickness)
+    above_zero(width=width, thickness=thickness)
     return np.asarray(width) * np.asarray(thickness, float) ** 3 / 12
 
 
 def rectangle_modulus(*, width: ArrayLike, thickness: ArrayLike) -> Array:
     """Section modulus b t^2 / 6 [mm3], so that bending stress is 6 M / (b t^2) [4]."""
-    _above_zero(width=width, thickness=thickness)
+    above_zero(width=width, thickness=thickness)
     return np.asarray(width) * np.asarray(thickness, float) ** 2 / 6
 
 
 def bending_stress(*, moment: ArrayLike, modulus: ArrayLike) -> Array:
     """Stress at the outer fibre M / Z [MPa]; modulus Z = I / c [mm3]."""
-    _above_zero(modulus=modulus)
+    above_zero(modulus=modulus)
     return np.asarray(moment) / np.asarray(modulus)
 
 
 def tube_inertia(*, outer_diameter: ArrayLike, wall: ArrayLike) -> Array:
     """Second moment of area of a tube, pi (D^4 - d^4) / 64 [mm4], exact; the wall is at most the radius."""
-    _above_zero(outer_diameter=outer_diameter, wall=wall)
+    above_zero(outer_diameter=outer_diameter, wall=wall)
     outer = np.asarray(outer_diameter, float)
     inner = outer - 2 * np.asarray(wall, float)
     if not np.all(inner >= 0):
@@ -153,13 +165,13 @@ def tube_inertia(*, outer_diameter: ArrayLike, wall: ArrayLike) -> Array:
 
 def wrinkling_stress(*, e: ArrayLike, wall: ArrayLike, radius: ArrayLike) -> Array:
     """Stress at which a perfect thin tube wrinkles, 0.605 E t / R [MPa], Poisson's ratio 0.3 [5]."""
-    _above_zero(e=e, wall=wall, radius=radius)
+    above_zero(e=e, wall=wall, radius=radius)
     return 0.605 * np.asarray(e) * wall / np.asarray(radius)
 
 
 def wrinkling_knockdown(*, wall: ArrayLike, radius: ArrayLike) -> Array:
     """What real tubes reach of it, 1 - 0.901 (1 - exp(-sqrt(R/t) / 16)) [6]; for R/t up to 1500, ValueError above."""
-    _above_zero(wall=wall, radius=radius)
+    above_zero(wall=wall, radius=radius)
     slender = np.asarray(radius) / np.asarray(wall)
     if not np.all(slender <= 1500):
         raise ValueError("radius over wall must be at most 1500")
@@ -171,14 +183,14 @@ def folded_plate_inertia(*, pitch: ArrayLike, depth: ArrayLike, thickness: Array
 
     `pitch` p is one fold and back (two facets), `depth` h from crest to trough, all mm. Thin sheets: t well below h.
     """
-    _above_zero(pitch=pitch, depth=depth, thickness=thickness, facets=facets)
+    above_zero(pitch=pitch, depth=depth, thickness=thickness, facets=facets)
     slope = np.hypot(np.asarray(pitch, float) / 2, depth)
     return np.asarray(facets) * np.asarray(thickness) * slope * np.asarray(depth, float) ** 2 / 12
 
 
 def plate_rigidity(*, e: ArrayLike, thickness: ArrayLike, poisson: ArrayLike = 0.3) -> Array:
     """D = E t^3 / (12 (1 - nu^2)) [N mm] [8]; Poisson's ratio from 0 to below 1."""
-    _above_zero(e=e, thickness=thickness)
+    above_zero(e=e, thickness=thickness)
     nu = np.asarray(poisson, float)
     if not np.all((nu >= 0) & (nu < 1)):
         raise ValueError("poisson must lie from 0 to below 1")
@@ -198,13 +210,13 @@ def a_frame_thrust(*, ridge_load: ArrayLike, panel_weight: ArrayLike, angle_deg:
 def a_frame_friction_needed(*, ridge_load: ArrayLike, panel_weight: ArrayLike, angle_deg: ArrayLike) -> Array:
     """Friction coefficient at which the feet just stay, H / V [7]; ValueError when nothing weighs."""
     thrust, upright = a_frame_thrust(ridge_load=ridge_load, panel_weight=panel_weight, angle_deg=angle_deg)
-    _above_zero(weight=upright)
+    above_zero(weight=upright)
     return thrust / upright
 
 
 def a_frame_ridge_load_at_slip(*, panel_weight: ArrayLike, angle_deg: ArrayLike, friction: ArrayLike) -> Array:
     """Ridge load at which untied feet slide [N] [7]: 0 where they slide by themselves, infinite where they never do."""
-    _above_zero(panel_weight=panel_weight)
+    above_zero(panel_weight=panel_weight)
     half_cot = 1 / (2 * np.tan(_leaning(angle_deg)))
     mu, w = np.asarray(friction, float), np.asarray(panel_weight, float)
     spare = half_cot - mu / 2
@@ -217,7 +229,7 @@ def leaning_poles(
     *, load: ArrayLike, height: ArrayLike, foot_radius: ArrayLike, poles: ArrayLike
 ) -> tuple[Array, Array, Array]:
     """Poles that meet at a top: force along each, outward thrust of each foot [N], and friction needed r / h [7]."""
-    _above_zero(height=height, foot_radius=foot_radius, poles=poles)
+    above_zero(height=height, foot_radius=foot_radius, poles=poles)
     w, h, r = np.asarray(load, float), np.asarray(height, float), np.asarray(foot_radius, float)
     each = w / np.asarray(poles)
     return each * np.hypot(h, r) / h, each * r / h, r / h

@@ -31,6 +31,7 @@ from rungwright.measure.form import HEIGHT_MM
 from rungwright.measure.forms import forms
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.quantiles import combined
+from rungwright.measure.statics import above_zero
 from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement, verdict_of
 
 Array = NDArray[np.float64]
@@ -61,9 +62,21 @@ def beaufort(speed: float) -> tuple[int, str]:
     return force, BEAUFORT[force][1]
 
 
+def velocity_pressure(*, speed: ArrayLike, height_factor: ArrayLike = 1.0, direction_factor: ArrayLike = 1.0) -> Array:
+    """Pressure of moving air [Pa]: rho/2 V^2 [m/s], times Kz and Kd of a building code where they are given.
+
+    Speed 0 or more, factors above 0; ValueError otherwise.
+    """
+    above_zero(height_factor=height_factor, direction_factor=direction_factor)
+    v = np.asarray(speed, float)
+    if not np.all(v >= 0):
+        raise ValueError(f"speed must be 0 or more, not {speed!r}")
+    return AIR_DENSITY / 2 * v**2 * height_factor * direction_factor
+
+
 def slide_speed(*, mass_g: ArrayLike, friction: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike) -> Array:
     """Wind speed at which a build slides [m/s]: sqrt(mu m g / (rho/2 Cd A)). All above 0; ValueError otherwise."""
-    _above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
+    above_zero(mass_g=mass_g, friction=friction, drag=drag, face_mm2=face_mm2)
     force = np.asarray(friction) * np.asarray(mass_g) * GRAVITY_N_PER_G
     return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
 
@@ -72,15 +85,9 @@ def tip_speed(
     *, mass_g: ArrayLike, base_mm: ArrayLike, push_height_mm: ArrayLike, drag: ArrayLike, face_mm2: ArrayLike
 ) -> Array:
     """Wind speed at which a build tips over its far edge [m/s]; the push acts at `push_height_mm`. All above 0."""
-    _above_zero(mass_g=mass_g, base_mm=base_mm, push_height_mm=push_height_mm, drag=drag, face_mm2=face_mm2)
+    above_zero(mass_g=mass_g, base_mm=base_mm, push_height_mm=push_height_mm, drag=drag, face_mm2=face_mm2)
     force = np.asarray(mass_g) * GRAVITY_N_PER_G * np.asarray(base_mm) / (2 * np.asarray(push_height_mm))
     return np.sqrt(force / (AIR_DENSITY / 2 * np.asarray(drag) * np.asarray(face_mm2) * 1e-6))
-
-
-def _above_zero(**values: ArrayLike) -> None:
-    for name, value in values.items():
-        if not np.all(np.asarray(value) > 0):
-            raise ValueError(f"{name} must be above 0, not {value!r}")
 
 
 @dataclass(frozen=True)

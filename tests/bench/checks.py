@@ -1,0 +1,65 @@
+"""How long the checks take, one by one and the new physics over many versions: python tests/bench/checks.py
+
+Times are told as they are and as parts of sorting a million numbers on the same machine in the same run, so that two
+machines can be compared.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from rungwright.checks.kinds import CALIBRATIONS, CHECKS
+from rungwright.measure import afloat, beam_columns, drop, heat, rest, snow
+
+VERSIONS = 24
+
+
+def milliseconds(call: Callable[[], object], times: int = 60) -> float:
+    """The median of some calls, after one that warms up."""
+    call()
+    took = []
+    for _ in range(times):
+        started = time.perf_counter()
+        call()
+        took.append(time.perf_counter() - started)
+    return float(np.median(took)) * 1e3
+
+
+def new_physics() -> None:
+    """Snow, floating, drop, heat, rest and a pushed post for every version at once."""
+    one = np.linspace(1.0, 2.0, VERSIONS)
+    pressure = snow.pressure_of_mass(mass_g=370 * one, area_mm2=150.0**2)
+    snow.snow_depth_mm(pressure_pa=pressure, density_kg_m3=100.0)
+    draught = afloat.draught_mm(mass_g=212 * one, length_mm=180.0, width_mm=120.0)
+    gm = afloat.metacentric_height_mm(draught=draught, width_mm=120.0, centre_of_mass_mm=30.0)
+    afloat.list_deg(moment_g_mm=2000.0, mass_g=212 * one, gm_mm=gm, bm_mm=1200 / draught)
+    drop.mean_stop_g(speed=drop.free_fall_speed(height_mm=1000 * one), stopping_mm=10.0)
+    u = heat.u_value(layers=heat.layers_resistance(thickness_mm=[5 * one], conductivity=[0.05]), surfaces=0.13)
+    heat.time_constant_min(mass_g=250.0, u=u, area_mm2=35_000.0)
+    rest.slides_at_deg(friction=0.3 * one)
+    beam_columns.pushed_evenly(load_per_length=0.01 * one, axial=10.0, length=110.0, e=11e3, inertia=6.7)
+
+
+def main() -> None:
+    numbers = np.random.default_rng(1).random(1_000_000)
+    yard = milliseconds(lambda: np.sort(numbers), 5)
+    print(f"sorting a million numbers: {yard:.1f} ms")
+
+    def told(name: str, took: float) -> None:
+        print(f"{name:34} {took:7.2f} ms  {took / yard:7.4f}")
+
+    told(f"new physics, {VERSIONS} versions", milliseconds(new_physics))
+    total = 0.0
+    for kind in (*CHECKS.values(), *CALIBRATIONS.values()):
+        asked = kind.model.model_validate(dict(kind.example))
+        took = milliseconds(lambda kind=kind, asked=asked: kind.answer(asked))
+        total += took
+        told(kind.name, took)
+    told("all of them, with their sentences", total)
+
+
+if __name__ == "__main__":
+    main()
