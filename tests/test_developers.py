@@ -88,7 +88,10 @@ def test_the_new_rule_lever_material_and_challenge_answer(grown):
             "challenge": "fire_lookout",
             "on": "2026-10-14",
             "groups": 9,
-            "results": [{"criterion": "wind", "end": {"met": 9, "of": 9}}],
+            "results": [
+                {"criterion": name, "first": {"met": met, "of": 9}, "end": {"met": met, "of": 9}}
+                for name, met in (("wind", 9), ("dry", 6), ("load", 5))
+            ],
         }
     ]
     with_rules = CompiledRules(grown)
