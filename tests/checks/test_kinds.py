@@ -208,6 +208,9 @@ def test_snow_of_a_story():
     for depth, verdict in (("10 cm", "clear"), ("25 cm", "uncertain"), ("40 cm", "not_feasible")):
         asked = {"mass": "370 g", "width": "150 mm", "depth": "150 mm", "snow": "fresh", "wanted_depth": depth}
         assert answer("snow", **asked).verdict == verdict
+    # Derived: 25 cm of 50 to 100 kg/m3 on 150 x 150 mm weigh 0.0225 x 0.25 x 50 to 100 kg
+    story = number(answer("snow", **{**asked, "wanted_depth": "25 cm"}), "mass_of_story")
+    assert (story.low, story.high) == (pytest.approx(281.25), pytest.approx(562.5))
 
 
 def test_figures_by_hand():
@@ -281,6 +284,8 @@ def test_heat_by_hand():
     ends = [20 + 25 * math.exp(-20 * 60 * u * 0.035 / (250 * 4.18)) for u in (worst, best)]
     assert ends[0] < checked.value.low < checked.value.high < ends[1]
     assert checked.verdict == "clear"
+    blown = answer("heat", layers=["felt 10 mm"], water="250 ml", area="350 cm2", minutes="20 min", fanned=True)
+    assert blown.value.value < checked.value.value
     for wrong, field in (({"start": "20 C"}, "start"), ({"keep": "50 C"}, "keep"), ({"keep": "15 C"}, "keep")):
         with pytest.raises(InputError) as error:
             answer("heat", layers=["felt 10 mm"], water="250 ml", area="350 cm2", **wrong)

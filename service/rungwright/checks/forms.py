@@ -146,7 +146,7 @@ def _raft(raft: Raft, cargo_g: float, units: Units) -> FormOption:
     low, _, high = raft.bears_g
     return FormOption(
         id=raft.id,
-        label=raft.label,
+        label=f"{raft.label}, {raft.length_mm:.0f} x {raft.width_mm:.0f} mm",
         verdict=VERDICTS[int(verdict_of(np.float64(low / cargo_g), np.float64(high / cargo_g)))],
         bears=amount("bears", "cargo it bears, set in the middle", np.array(raft.bears_g), MASS, units),
         fails_first=raft.fails_first,
