@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 import yaml
@@ -47,6 +48,15 @@ def test_sources_are_named_in_the_rule_base(name):
     listed = yaml.safe_load((RULES / "sources.yaml").read_text(encoding="utf-8"))
     for source in answer(name, **KINDS[name].example).sources:
         assert source.id in listed, source
+
+
+def test_what_a_source_says_of_a_check_is_so():
+    listed = yaml.safe_load((RULES / "sources.yaml").read_text(encoding="utf-8"))
+    for source, entry in listed.items():
+        for module in re.findall(r"checks/(\w+)", entry.get("used_by", "")):
+            named = [k for k in KINDS.values() if k.function.partition(":")[0] == module]
+            used = {s.id for k in named for s in answer(k.name, **k.example).sources}
+            assert source in used, (source, module)
 
 
 @pytest.mark.parametrize("name", KINDS)
