@@ -9,11 +9,16 @@ import pytest
 import yaml
 
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS
+from rungwright.checks.making import how_to_make
 from rungwright.checks.refuge import NUMBERS, WORDS, refuge_columns
 from rungwright.checks.result import InputError
 from rungwright.domain.grades import Band
 from rungwright.measure.forms import forms
 from rungwright.measure.load import forms_of_kit, load_check
+from rungwright.measure.other_shelters import other_shelters
+from rungwright.measure.rafts import rafts
+from rungwright.measure.spans import spans
+from rungwright.measure.towers import towers
 from tests.measure.refuge import RULES, levers
 
 KINDS = {**CHECKS, **CALIBRATIONS}
@@ -111,6 +116,15 @@ def test_only_a_bag_rests_on_a_ridge(item, on_a_ridge):
     checked = answer("load", mass="370 g", sticks=12, sheets=5, tape="80 cm", item=item)
     tent = next(o for o in checked.forms if o.id == "leaning_2")
     assert tent.lacks == ([] if on_a_ridge else [f"a flat place for a {item}"])
+
+
+def test_every_form_says_how_it_is_made():
+    structures = {s.id for gap in (80.0, 250.0, 900.0) for s in spans(gap)} | {s.id for s in towers(300.0)}
+    boats = {r.id for r in rafts(sticks=20, straws=20, cover_cm2=600)}
+    for name in {f.id for f in (*forms(), *other_shelters())} | structures | boats:
+        assert how_to_make(name).endswith("."), name
+    with pytest.raises(KeyError):
+        how_to_make("dome")
 
 
 def test_bridges_and_towers_have_their_forms():
