@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 import yaml
 
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS
+from rungwright.checks.making import how_to_make
 from rungwright.checks.refuge import NUMBERS, WORDS, refuge_columns
 from rungwright.checks.result import InputError
 from rungwright.domain.grades import Band
 from rungwright.measure.forms import forms
 from rungwright.measure.load import forms_of_kit, load_check
+from rungwright.measure.other_shelters import other_shelters
+from rungwright.measure.rafts import rafts
+from rungwright.measure.spans import spans
+from rungwright.measure.towers import towers
 from tests.measure.refuge import RULES, levers
 
 KINDS = {**CHECKS, **CALIBRATIONS}
@@ -47,6 +53,15 @@ def test_sources_are_named_in_the_rule_base(name):
     listed = yaml.safe_load((RULES / "sources.yaml").read_text(encoding="utf-8"))
     for source in answer(name, **KINDS[name].example).sources:
         assert source.id in listed, source
+
+
+def test_what_a_source_says_of_a_check_is_so():
+    listed = yaml.safe_load((RULES / "sources.yaml").read_text(encoding="utf-8"))
+    for source, entry in listed.items():
+        for module in re.findall(r"checks/(\w+)", entry.get("used_by", "")):
+            named = [k for k in KINDS.values() if k.function.partition(":")[0] == module]
+            used = {s.id for k in named for s in answer(k.name, **k.example).sources}
+            assert source in used, (source, module)
 
 
 @pytest.mark.parametrize("name", KINDS)
@@ -101,6 +116,15 @@ def test_only_a_bag_rests_on_a_ridge(item, on_a_ridge):
     checked = answer("load", mass="370 g", sticks=12, sheets=5, tape="80 cm", item=item)
     tent = next(o for o in checked.forms if o.id == "leaning_2")
     assert tent.lacks == ([] if on_a_ridge else [f"a flat place for a {item}"])
+
+
+def test_every_form_says_how_it_is_made():
+    structures = {s.id for gap in (80.0, 250.0, 900.0) for s in spans(gap)} | {s.id for s in towers(300.0)}
+    boats = {r.id for r in rafts(sticks=20, straws=20, cover_cm2=600)}
+    for name in {f.id for f in (*forms(), *other_shelters())} | structures | boats:
+        assert how_to_make(name).endswith("."), name
+    with pytest.raises(KeyError):
+        how_to_make("dome")
 
 
 def test_bridges_and_towers_have_their_forms():
@@ -208,6 +232,9 @@ def test_snow_of_a_story():
     for depth, verdict in (("10 cm", "clear"), ("25 cm", "uncertain"), ("40 cm", "not_feasible")):
         asked = {"mass": "370 g", "width": "150 mm", "depth": "150 mm", "snow": "fresh", "wanted_depth": depth}
         assert answer("snow", **asked).verdict == verdict
+    # Derived: 25 cm of 50 to 100 kg/m3 on 150 x 150 mm weigh 0.0225 x 0.25 x 50 to 100 kg
+    story = number(answer("snow", **{**asked, "wanted_depth": "25 cm"}), "mass_of_story")
+    assert (story.low, story.high) == (pytest.approx(281.25), pytest.approx(562.5))
 
 
 def test_figures_by_hand():
@@ -281,6 +308,8 @@ def test_heat_by_hand():
     ends = [20 + 25 * math.exp(-20 * 60 * u * 0.035 / (250 * 4.18)) for u in (worst, best)]
     assert ends[0] < checked.value.low < checked.value.high < ends[1]
     assert checked.verdict == "clear"
+    blown = answer("heat", layers=["felt 10 mm"], water="250 ml", area="350 cm2", minutes="20 min", fanned=True)
+    assert blown.value.value < checked.value.value
     for wrong, field in (({"start": "20 C"}, "start"), ({"keep": "50 C"}, "keep"), ({"keep": "15 C"}, "keep")):
         with pytest.raises(InputError) as error:
             answer("heat", layers=["felt 10 mm"], water="250 ml", area="350 cm2", **wrong)

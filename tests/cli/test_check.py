@@ -7,6 +7,7 @@ import json
 import pytest
 
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS
+from tests.cli.test_program import program
 
 SNOW = ("check", "snow", "--mass", "370g", "--width", "150mm", "--depth", "150 mm")
 
@@ -113,6 +114,13 @@ def test_a_calibration_says_where_to_use_it(run):
         ).exit_code
         == 0
     )
+
+
+@pytest.mark.parametrize("kind", [CHECKS["heat"], CHECKS["member"]])
+def test_any_terminal_can_show_it(kind):
+    done = program("check", kind.name, *options(dict(kind.example)), PYTHONIOENCODING="ascii")
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"?" not in done.stdout
 
 
 def test_an_unknown_kind(run):

@@ -17,7 +17,7 @@ NO_RULE_PROPOSES = {
     "sessions_used": "fitted to the minutes that the section has, before anything is proposed",
 }
 """lever -> why no rule proposes to move it"""
-SOURCES_PLANNED = {"asce7", "fan_speeds", "small_parts_labels", "snow_weights", "sphere_handbook"}
+SOURCES_PLANNED = {"small_parts_labels"}
 """Sources kept for what is not there yet. A new one does not belong here: name it where it is used."""
 
 

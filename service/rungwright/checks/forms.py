@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rungwright.checks.making import how_to_make
 from rungwright.checks.quantities import MASS
 from rungwright.checks.result import FormOption, amount
 from rungwright.domain.grades import Band
@@ -90,6 +91,7 @@ def options(
             verdict=VERDICTS[verdict],
             bears=amount("bears", "a build of this band bears", row, MASS, units),
             fails_first=c.fails_first,
+            how=how_to_make(c.id),
             sticks=c.sticks,
             sheets=c.sheets,
             straws=0,
@@ -146,10 +148,11 @@ def _raft(raft: Raft, cargo_g: float, units: Units) -> FormOption:
     low, _, high = raft.bears_g
     return FormOption(
         id=raft.id,
-        label=raft.label,
+        label=f"{raft.label}, {raft.length_mm:.0f} x {raft.width_mm:.0f} mm",
         verdict=VERDICTS[int(verdict_of(np.float64(low / cargo_g), np.float64(high / cargo_g)))],
         bears=amount("bears", "cargo it bears, set in the middle", np.array(raft.bears_g), MASS, units),
         fails_first=raft.fails_first,
+        how=how_to_make(raft.id),
         sticks=raft.sticks,
         sheets=0,
         straws=raft.straws,

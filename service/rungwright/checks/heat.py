@@ -20,6 +20,8 @@ Room = fields.temperature(-40, 50, "temperature around it")
 Minutes = fields.time(0.1, 1440, "time of the test")
 Keep = fields.temperature(-20, 60, "temperature that it must not pass by the end")
 
+Fanned = fields.choice(bool, "whether wind blows on it")
+
 
 def check(
     *,
@@ -30,6 +32,7 @@ def check(
     room: Room = 20.0,
     minutes: Minutes = 10.0,
     keep: Keep | None = None,
+    fanned: Fanned = False,
     units: Units = "both",
 ) -> Outcome:
     """U-value of the layers and the temperature after the test.
@@ -44,7 +47,8 @@ def check(
             "keep", f"must lie between start and room, {shown(start, TEMPERATURE)} and {shown(room, TEMPERATURE)}"
         )
     used = {name: physics.CONDUCTIVITY[name] for name, _ in layers}
-    at = spread_over({**used, "outside": physics.SURFACES})
+    outside = physics.SURFACES_IN_WIND if fanned else physics.SURFACES
+    at = spread_over({**used, "outside": outside})
     resistance = physics.layers_resistance(
         thickness_mm=[d for _, d in layers], conductivity=[at[name] for name, _ in layers]
     )

@@ -12,10 +12,9 @@ from rungwright.checks.quantities import AREA, LENGTH, RATE, VOLUME, Range, show
 from rungwright.checks.result import Outcome, amount
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
-from rungwright.measure.constants import OVERLAP, STROKE_ML, Quantity
+from rungwright.measure.constants import GRAVITY, OVERLAP, STROKE_ML, Quantity
 from rungwright.measure.quantiles import spread_over
 from rungwright.measure.rain import SOAKING_STROKES, rain_depth_mm, rain_rate_mm_h, rain_word, shower_word
-from rungwright.measure.snow import GRAVITY
 
 Way = fields.choice(Literal["sprayer", "dropper", "holes"], "how the rain is made")
 Strokes = fields.count(0, 2000, "strokes of the sprayer")

@@ -63,6 +63,7 @@ class FormOption(Strict):
     verdict: Verdict = Field(description="by strength alone; whether the kit makes it stands in `lacks`")
     bears: Amount
     fails_first: str
+    how: str = Field(description="how it is made, with the sizes that its strength is worked out for")
     sticks: int
     sheets: int
     straws: int

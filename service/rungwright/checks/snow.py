@@ -7,10 +7,11 @@ from typing import Literal
 import numpy as np
 
 from rungwright.checks import fields
-from rungwright.checks.quantities import DENSITY, LENGTH, PRESSURE, Range, shown, shown_range
+from rungwright.checks.quantities import DENSITY, LENGTH, MASS, PRESSURE, Range, shown, shown_range
 from rungwright.checks.result import Outcome, amount, verdict_for
 from rungwright.domain.units import Units
 from rungwright.measure import snow as physics
+from rungwright.measure.constants import GRAVITY
 
 Weight = fields.mass(1, 50_000, "weight on the roof")
 Width = fields.length(20, 2000, "width of the roof it spreads over, seen from above")
@@ -67,9 +68,12 @@ def check(
     verdict = None
     if wanted_depth is not None:
         ratio = amount("over_wanted", "depth over the depth of the story", _depths(pressure, own) / wanted_depth, "")
-        amounts.append(ratio)
+        ends = np.array([own.low, own.mid, own.high])
+        grams = physics.snow_pressure(depth_mm=wanted_depth, density_kg_m3=ends) * width * depth / (GRAVITY * 1e3)
+        needed = amount("mass_of_story", "weight that presses like the story", grams, MASS, units)
+        amounts += [ratio, needed]
         verdict = verdict_for(ratio)
-        text += f" The story tells of {shown(wanted_depth, LENGTH, units)}."
+        text += f" The story tells of {shown(wanted_depth, LENGTH, units)}, which is {needed.text}."
     if ground_load is not None:
         roof = float(physics.flat_roof_snow(ground_pa=ground_load))
         amounts += [

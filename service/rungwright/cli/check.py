@@ -158,7 +158,7 @@ def told(answer: Checked | Calibrated) -> list[str]:
     verdict = getattr(answer, "verdict", None)
     lines = [wrapped(f"{_VERDICTS[verdict].capitalize()}. {answer.text}" if verdict else answer.text), ""]
     lines += [_line(a.label, _with_middle(a)) for a in (answer.value, *answer.amounts)]
-    lines += _forms(getattr(answer, "forms", []))
+    lines += _forms(getattr(answer, "forms", []), answer.text)
     lines += _part(
         "Use it",
         [f'rungwright check {u.check} --{u.input.replace("_", "-")} "{u.value}"' for u in getattr(answer, "use", [])],
@@ -188,19 +188,21 @@ def _part(title: str, texts: list[str]) -> list[str]:
     return ["", title, *(wrapped(text, 4, "  -") for text in texts)] if texts else []
 
 
-def _forms(forms: list[FormOption]) -> list[str]:
+def _forms(forms: list[FormOption], text: str) -> list[str]:
+    """Every form, and how the surest one and those that the sentence names are made."""
     if not forms:
         return []
-    lines = ["", "Forms beside each other"]
-    for form in forms:
-        takes = [
-            f"{n} {noun if n == 1 else noun + 's'}"
-            for n, noun in ((form.sticks, "stick"), (form.sheets, "sheet"), (form.straws, "straw"))
-            if n
-        ]
-        takes += [f"{form.tape_cm:g} cm of tape"] + (["white glue"] if form.glue else [])
-        lacks = f" Lacks {', '.join(form.lacks)}." if form.lacks else ""
-        needs = f"takes {', '.join(takes)}; {form.fails_first} first.{lacks}"
-        text = f"{_VERDICTS[form.verdict]}: {form.label}; {form.bears.text}; {needs}"
-        lines.append(wrapped(text, 4, "  -"))
-    return lines
+    lines = [_form(form, how=form is forms[0] or form.label in text) for form in forms]
+    return ["", "Forms beside each other", *lines]
+
+
+def _form(form: FormOption, *, how: bool) -> str:
+    counts = ((form.sticks, "stick"), (form.sheets, "sheet"), (form.straws, "straw"))
+    takes = [f"{n} {noun}" if n == 1 else f"{n} {noun}s" for n, noun in counts if n]
+    takes += [f"{form.tape_cm:g} cm of tape"] + (["white glue"] if form.glue else [])
+    text = (
+        f"{_VERDICTS[form.verdict]}: {form.label}; {form.bears.text}; takes {', '.join(takes)}; "
+        f"{form.fails_first} first."
+    )
+    text += f" Lacks {', '.join(form.lacks)}." if form.lacks else ""
+    return wrapped(text + (f" {form.how}" if how else ""), 4, "  -")

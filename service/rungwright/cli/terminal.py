@@ -20,7 +20,11 @@ if TYPE_CHECKING:
     from rungwright.settings import Settings
     from rungwright.store import Store
 
-_PLAIN = {"→": "->", "·": "-", "—": "-", "²": "2", "¼": " 1/4", "½": " 1/2", "¾": " 3/4"}
+_PLAIN = {
+    "→": "->", "·": "-", "—": "-", "²": "2", "³": "3", "⁴": "4", "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "°C": "C",
+    "°F": "F", "°": " deg", "±": "+-",
+}  # fmt: skip
+"""Signs that a terminal may lack, in the order in which they are replaced."""
 
 BAD_INPUT = 2
 NOT_SOUND = 1
@@ -135,15 +139,7 @@ def say(lines: Sequence[str]) -> None:
     """Print; signs that the terminal cannot show are replaced, never an error."""
     text = "\n".join(lines)
     if not can_show(text):
-        for sign, plain in (
-            ("→", "->"),
-            ("·", "-"),
-            ("—", "-"),
-            ("²", "2"),
-            ("¼", " 1/4"),
-            ("½", " 1/2"),
-            ("¾", " 3/4"),
-        ):
+        for sign, plain in _PLAIN.items():
             text = text.replace(sign, plain)
         text = text.encode(sys.stdout.encoding or "ascii", "replace").decode(sys.stdout.encoding or "ascii")
     typer.echo(text)

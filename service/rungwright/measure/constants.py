@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from rungwright.domain.grades import Band
 
+GRAVITY = 9.81  # m/s2
 GRAVITY_N_PER_G = 9.81e-3
 
 

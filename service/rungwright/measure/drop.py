@@ -12,8 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from rungwright.measure.constants import AIR_DENSITY, GRAVITY_N_PER_G
-from rungwright.measure.snow import GRAVITY
+from rungwright.measure.constants import AIR_DENSITY, GRAVITY, GRAVITY_N_PER_G
 from rungwright.measure.statics import above_zero
 
 Array = NDArray[np.float64]

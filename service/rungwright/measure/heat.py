@@ -39,8 +39,7 @@ CONDUCTIVITY: dict[str, Quantity] = {
 """Thermal conductivity, dry."""
 
 SURFACES = Quantity(0.1, 0.17, "m2K/W", "ISO 6946, still air at one surface, 0.13 for walls", "from memory")
-OUTSIDE_WIND = 0.04
-"""The outer surface in wind, m2K/W [1]."""
+SURFACES_IN_WIND = Quantity(0.03, 0.06, "m2K/W", "ISO 6946, surface in wind, 0.04 outdoors", "from memory")
 
 
 def layers_resistance(*, thickness_mm: Sequence[ArrayLike], conductivity: Sequence[ArrayLike]) -> Array:

@@ -12,11 +12,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from rungwright.measure.constants import GRAVITY
 from rungwright.measure.statics import above_zero
 
 Array = NDArray[np.float64]
 
-GRAVITY = 9.81
 PA_PER_PSF = 47.880259
 KG_M3_PER_PCF = 16.018463
 
