@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, OperationalError, TimeoutError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, InterfaceError, OperationalError, TimeoutError
 from sqlalchemy.orm import Session
 
 from rungwright.store.errors import StoreUnavailable, WrongVersion
@@ -91,7 +91,8 @@ def told() -> Iterator[None]:
     except (OperationalError, InterfaceError, TimeoutError) as error:
         raise StoreUnavailable(_plain(error)) from error
     except DBAPIError as error:
-        if not error.connection_invalidated:
+        # SQLite tells of a damaged file by the bare class.
+        if not error.connection_invalidated and type(error) is not DatabaseError:
             raise
         raise StoreUnavailable(_plain(error)) from error
 
