@@ -132,12 +132,12 @@ def test_what_fails_leaves_nothing_behind(store, section):
 def test_moments_come_back_in_utc(store):
     there = datetime(2026, 3, 1, 9, 30, tzinfo=timezone(timedelta(hours=-7)))
     with store.writing() as session:
-        session.add(WorkspaceRow(id="w", label="w", keep_days=None, created_at=there))
+        session.add(WorkspaceRow(id="w", label="w", created_at=there))
     with store.reading() as session:
         back = session.get(WorkspaceRow, "w").created_at
     assert back == there and back.tzinfo == UTC
     with pytest.raises(Exception, match="time zone"), store.writing() as session:
-        session.add(WorkspaceRow(id="v", label="v", keep_days=None, created_at=datetime(2026, 3, 1)))
+        session.add(WorkspaceRow(id="v", label="v", created_at=datetime(2026, 3, 1)))
 
 
 def test_ids_are_in_order_of_time():

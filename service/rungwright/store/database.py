@@ -73,7 +73,7 @@ def open_engine(url: str | URL) -> Engine:
 
 def _prepare_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None  # the driver's own way of beginning loses updates: see _begin_sqlite
-    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
+    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL", "secure_delete=ON"):
         connection.execute(f"PRAGMA {pragma}").close()
 
 

@@ -92,7 +92,7 @@ def workspaces(session: Session) -> Sequence[WorkspaceRow]:
 
 
 def add_workspace(session: Session, label: str) -> WorkspaceRow:
-    row = WorkspaceRow(id=new_id(), label=label, keep_days=None, created_at=now())
+    row = WorkspaceRow(id=new_id(), label=label, created_at=now())
     session.add(row)
     session.flush()
     return row

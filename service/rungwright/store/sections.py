@@ -7,7 +7,7 @@ from collections.abc import Collection
 from sqlalchemy import delete, select
 
 from rungwright.domain.grades import GRADE_CODES
-from rungwright.domain.keeping import RolloverDraft, SectionDraft
+from rungwright.domain.keeping import Role, RolloverDraft, SectionDraft
 from rungwright.domain.section import Section, Support
 from rungwright.store.cupboards import Cupboards
 from rungwright.store.entries import Entries, Slice
@@ -42,6 +42,9 @@ class Sections(Entries[SectionRow]):
         """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
         row = self.find_version(id, versions)
         self.caller.must_write_in(row.owner_id)
+        if row.owner_id is None and self.caller.role == Role.TEACHER:
+            # Nobody's so far, as after a roster was read for a school: now it is this teacher's.
+            row.owner_id = self.caller.key
         if self.caller.owns(row.owner_id):
             self._set_needs(row, draft.section)
         row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)

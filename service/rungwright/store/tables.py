@@ -38,8 +38,6 @@ class WorkspaceRow(Base):
 
     id: Mapped[str] = mapped_column(ID, primary_key=True)
     label: Mapped[str] = mapped_column(String(80))
-    keep_days: Mapped[int | None]
-    """days that runs, kept answers and the log stay; None: until they are forgotten by hand"""
     created_at: Mapped[datetime] = mapped_column(Moment)
 
 
