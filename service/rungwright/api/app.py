@@ -7,7 +7,18 @@ from typing import Any
 from fastapi import FastAPI
 
 from rungwright import __version__
-from rungwright.api import catalogue, cupboards, health, keeping, kept, problems, recommendations, runs, sections
+from rungwright.api import (
+    catalogue,
+    cupboards,
+    health,
+    keeping,
+    kept,
+    problems,
+    recommendations,
+    rosters,
+    runs,
+    sections,
+)
 from rungwright.api.access import Access
 from rungwright.api.contract import contract
 from rungwright.rulebase import CompiledRules
@@ -58,6 +69,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     sections.add_routes(app, keeper, rules.base)
     cupboards.add_routes(app, keeper, rules.base)
     runs.add_routes(app, keeper, rules)
+    rosters.add_routes(app, keeper)
     catalogue.add_routes(app, rules.base)
     health.add_routes(app, rules)
 

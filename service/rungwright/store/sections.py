@@ -24,19 +24,25 @@ class Sections(Entries[SectionRow]):
     def list(self, *, after: str | None, limit: int, archived: bool = False) -> Slice[SectionRow]:
         return self.page(self.of_workspace().where(SectionRow.archived == archived), after, limit)
 
-    def add(self, draft: SectionDraft, *, follows: str | None = None, roster_class: str | None = None) -> SectionRow:
+    def add(self, draft: SectionDraft) -> SectionRow:
         """The caller becomes its owner. Raises NotAllowed; NotThere for the cupboard."""
+        row = self.place(draft, owner=self.caller.key)
+        self._set_needs(row, draft.section)
+        return row
+
+    def place(
+        self, draft: SectionDraft, *, owner: str | None, follows: str | None = None, roster_class: str | None = None
+    ) -> SectionRow:
+        """A section without needs, for somebody. Raises NotAllowed; NotThere for the cupboard."""
         self.caller.must_write()
-        row = self.made(
-            owner_id=self.caller.key,
+        return self.made(
+            owner_id=owner,
             body=_without_needs(draft.section),
             cupboard_id=self._cupboard(draft),
             follows_id=follows,
             roster_class=roster_class,
             archived=draft.archived,
         )
-        self._set_needs(row, draft.section)
-        return row
 
     def change(self, id: str, versions: Collection[int] | None, draft: SectionDraft) -> SectionRow:
         """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
@@ -76,9 +82,8 @@ class Sections(Entries[SectionRow]):
         section = Section.model_validate(data)
         old.archived = True
         self.changed(old)
-        row = self.add(SectionDraft(section=section, cupboard_id=old.cupboard_id), follows=old.id)
-        row.owner_id = old.owner_id
-        return row
+        draft = SectionDraft(section=section, cupboard_id=old.cupboard_id)
+        return self.place(draft, owner=old.owner_id, follows=old.id)
 
     def years(self, row: SectionRow) -> list[str]:
         """Ids of the section and of those it follows, newest first."""
