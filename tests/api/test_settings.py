@@ -24,10 +24,11 @@ def test_everything_set(tmp_path: Path):
             "RUNGWRIGHT_DATA": str(tmp_path / "new"),
             "RUNGWRIGHT_DATABASE_URL": "postgresql://app@/school",
             "RUNGWRIGHT_CALLS_A_MINUTE": "30",
+            "RUNGWRIGHT_KEEP_DAYS": "400",
         }
     )
     packs = (tmp_path / "b", tmp_path / "a")
-    assert settings == Settings("clips", tmp_path, packs, tmp_path / "new", "postgresql://app@/school", 30)
+    assert settings == Settings("clips", tmp_path, packs, tmp_path / "new", "postgresql://app@/school", 30, 400)
 
 
 def test_the_data_is_one_file_in_a_folder_of_this_user(tmp_path: Path):
@@ -45,6 +46,7 @@ def test_the_data_is_one_file_in_a_folder_of_this_user(tmp_path: Path):
         ("RUNGWRIGHT_PACKS", "nowhere", "no such folder"),
         ("RUNGWRIGHT_CALLS_A_MINUTE", "0", "whole number of at least 1"),
         ("RUNGWRIGHT_CALLS_A_MINUTE", "many", "whole number of at least 1"),
+        ("RUNGWRIGHT_KEEP_DAYS", "-1", "whole number of at least 1"),
     ],
 )
 def test_a_wrong_value_names_its_variable(variable: str, value: str, told: str):

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from rungwright.cli.data import COMMANDS
 from rungwright.cli.keys import keys
 from rungwright.cli.rules import rules
 from rungwright.cli.terminal import Commands
@@ -23,6 +24,8 @@ app = typer.Typer(
 )
 app.add_typer(rules)
 app.add_typer(keys)
+for name, command in COMMANDS.items():
+    app.command(name)(command)
 
 
 # The words of a request, said again: importing the models would cost every command half a second.

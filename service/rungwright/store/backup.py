@@ -29,9 +29,12 @@ def backup(store: Store) -> dict[str, Any]:
     """All rows at one moment. Raises StoreUnavailable."""
     options = {"isolation_level": "REPEATABLE READ"} if store.engine.dialect.name == "postgresql" else {"reading": True}
     with told(), store.engine.connect().execution_options(**options) as connection, connection.begin():
+        form = MigrationContext.configure(connection).get_current_revision()
+        if form is None:
+            raise WrongVersion("There is nothing to back up: no database has been made here yet.")
         return {
             "format": FORMAT,
-            "form": MigrationContext.configure(connection).get_current_revision(),
+            "form": form,
             "tables": {
                 table.name: [_said(row) for row in connection.execute(select(table).order_by(*table.primary_key))]
                 for table in _tables(connection)

@@ -48,13 +48,14 @@ class Sections(Entries[SectionRow]):
         """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
         row = self.find_version(id, versions)
         self.caller.must_write_in(row.owner_id)
-        if row.owner_id is None and self.caller.role == Role.TEACHER:
-            # Nobody's so far, as after a roster was read for a school: now it is this teacher's.
-            row.owner_id = self.caller.key
-        if self.caller.owns(row.owner_id):
+        # One that is nobody's, as after a roster was read for a school, is now this teacher's.
+        taken = row.owner_id is None and self.caller.role == Role.TEACHER
+        owner = self.caller.key if taken else row.owner_id
+        if self.caller.owns(owner):
             self._set_needs(row, draft.section)
-        row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)
-        row.archived = draft.archived
+        cupboard = self._cupboard(draft)
+        row.owner_id, row.body = owner, _without_needs(draft.section)
+        row.cupboard_id, row.archived = cupboard, draft.archived
         return self.changed(row)
 
     def whole(self, row: SectionRow) -> Section:
