@@ -256,8 +256,9 @@ def test_a_restart_of_postgresql_is_a_503_and_then_all_is_well(postgres_server, 
     made(client, "/v1/sections", {"section": section})
     postgres_server.stop()
     try:
-        response = client.post("/v1/sections", json={"section": section})
-        assert response.status_code == 503 and response.json()["type"] == "/v1/problems/not-kept"
+        for response in (client.post("/v1/sections", json={"section": section}), client.get("/readyz")):
+            assert response.status_code == 503 and response.json()["type"] == "/v1/problems/not-kept"
+        assert client.get("/healthz").status_code == 200
     finally:
         postgres_server.start()
     made(client, "/v1/sections", {"section": section})

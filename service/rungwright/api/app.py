@@ -73,7 +73,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     runs.add_routes(app, keeper, rules)
     rosters.add_routes(app, keeper)
     catalogue.add_routes(app, rules.base)
-    health.add_routes(app, rules)
+    health.add_routes(app, rules, store)
 
     def openapi() -> dict[str, Any]:
         if app.openapi_schema is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rungwright.api.answering import answer_to, told_here
-from rungwright.api.keeping import Keeper, named_in
+from rungwright.api.keeping import Keeper, found_or_made, named_in
 from rungwright.api.problems import invalid
 from rungwright.api.runs import without_access
 from rungwright.api.sections import section_now
@@ -53,6 +53,10 @@ def keep(
     if explained is None:
         wanted = [*request.include, Include.EXPLANATION]
         explained = answer_to(request.model_copy(update={"include": wanted}), rules).explanation
-    with keeper.open().writing() as session:
-        row, new = Answers(session, caller).keep(request, answer, explained, section=section)
-    return row.id, row.answer, new
+
+    def done() -> tuple[str, str, bool]:
+        with keeper.open().writing() as session:
+            row, new = Answers(session, caller).keep(request, answer, explained, section=section)
+            return row.id, row.answer, new
+
+    return found_or_made(done)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Annotated
@@ -16,7 +17,6 @@ from rungwright.api.kept_views import HeldMaterial, KeptCupboard, KeptLesson
 from rungwright.api.problems import invalid
 from rungwright.api.views import Page
 from rungwright.domain.keeping import CupboardDraft, LessonDraft, LessonState
-from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.section import Stock
 from rungwright.recommend.problem import FieldProblem, unknown
 from rungwright.rulebase import RuleBase
@@ -163,15 +163,13 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
 def _materials(
     session: Session, caller: Caller, draft: LessonDraft, base: RuleBase, *, but: str | None = None
 ) -> Sequence[Stock]:
-    answer = None
+    kit = None
     if draft.recommendation_id is not None:
         with named_in("/recommendation_id", "recommendation"):
-            answer = Recommendation.model_validate_json(
-                Answers(session, caller).find(draft.recommendation_id).answer, by_alias=True
-            )
+            kit = json.loads(Answers(session, caller).find(draft.recommendation_id).answer)["kit"]
     if draft.materials is not None:
         return draft.materials
-    if answer is None or answer.kit is None:
+    if kit is None:
         wrong = "this answer was kept without its kit; ask with `kit` in `include`, or give `materials`"
         raise invalid([FieldProblem("/recommendation_id", wrong)])
     with named_in("/section_id", "section"):
@@ -180,7 +178,8 @@ def _materials(
         raise invalid([FieldProblem("/section_id", "This section draws from no cupboard; give it one first.")])
     cupboards = Cupboards(session, caller)
     held = cupboards.held(cupboards.find(section.cupboard_id, to_change=True), base.materials, but=but)
-    return drawn(answer.kit.items, section.body, held, base.materials)
+    lines = [(item["material"], item["for_class"]) for item in kit["items"]]
+    return drawn(lines, section.body, held, base.materials)
 
 
 def cupboard_view(cupboards: Cupboards, row: CupboardRow, base: RuleBase) -> KeptCupboard:

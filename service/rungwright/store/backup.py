@@ -27,8 +27,8 @@ class NotEmpty(StoreError):
 
 def backup(store: Store) -> dict[str, Any]:
     """All rows at one moment. Raises StoreUnavailable."""
-    options = {"isolation_level": "REPEATABLE READ"} if store.engine.dialect.name == "postgresql" else {"reading": True}
-    with told(), store.engine.connect().execution_options(**options) as connection, connection.begin():
+    with store.reading() as session:
+        connection = session.connection()
         form = MigrationContext.configure(connection).get_current_revision()
         if form is None:
             raise WrongVersion("There is nothing to back up: no database has been made here yet.")
