@@ -169,6 +169,18 @@ def test_access_settings_of_a_run_are_seen_by_the_owner_alone(filled, with_key, 
     assert "talk_frames" not in other["settings"]
 
 
+def test_the_id_of_an_answer_made_with_needs_is_not_shown_to_others(filled, with_key):
+    owner, ids, _ = filled
+    answer = ids["/v1/recommendations/{id}"]
+    body = {"section_id": ids["/v1/sections/{id}"], "on": "2026-11-25", "recommendation_id": answer}
+    url = f"/v1/lessons/{made(owner, '/v1/lessons', body)['id']}"
+    coach = with_key("coach", "Ridge School")
+    assert coach.get(url).json()["recommendation_id"] is None and answer not in coach.get("/v1/lessons").text
+    theirs = {**body, "recommendation_id": None, "materials": [], "state": "dropped"}
+    assert coach.put(url, json=theirs, headers={"if-match": "*"}).status_code == 200
+    assert owner.get(url).json()["recommendation_id"] == answer
+
+
 def test_a_planner_asks_and_reads_and_changes_nothing(filled, with_key):
     owner, ids, bodies = filled
     planner = with_key("planner", "Ridge School")

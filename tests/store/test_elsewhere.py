@@ -46,7 +46,8 @@ def full(client, section, run_body) -> dict[str, str]:
         answer = made(client, "/v1/recommendations", {**ask, "section_id": id})
         decision = {"proposal": answer["proposals"][0]["id"], "choice": "kept", "note": f"note on {id}"}
         made(client, f"/v1/recommendations/{answer['id']}/decisions", decision)
-    made(client, "/v1/lessons", {"section_id": plain, "on": "2026-11-25", "materials": []})
+    lesson = {"section_id": private, "on": "2026-11-25", "materials": [], "recommendation_id": answer["id"]}
+    made(client, "/v1/lessons", lesson)
     made(client, f"/v1/sections/{plain}/rollover", {})
     return {"plain": plain, "private": private}
 
@@ -76,6 +77,7 @@ def test_needs_and_what_tells_of_them_are_in_no_exported_file(full, store):
     assert not re.findall(r"mobility|talk_frames\W+true", text)
     assert [len(file[name]) for name in ("answers", "decisions")] == [1, 1]
     assert f"note on {full['private']}" not in text and f"note on {full['plain']}" in text
+    assert file["lessons"][0]["recommendation_id"] is None, "a digest of needs, among others"
     assert all(run["body"]["settings"] == {"load_positions": 1} for run in file["runs"])
 
 

@@ -99,8 +99,9 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
     )
     async def list_lessons(request: Request, query: Annotated[SectionQuery, Query()]) -> Page[KeptLesson]:
         def work(session: Session, caller: Caller) -> Page[KeptLesson]:
-            found = Lessons(session, caller).list(section=query.section_id, after=query.cursor, limit=query.limit)
-            return page_of(found, lesson_view)
+            lessons = Lessons(session, caller)
+            found = lessons.list(section=query.section_id, after=query.cursor, limit=query.limit)
+            return page_of(found, lambda row: lesson_view(lessons, row))
 
         return await keeper.read(request, work)
 
@@ -150,12 +151,16 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
             if draft.section_id != row.section_id:
                 wrong = "a lesson stays with its section; drop it and plan another"
                 raise invalid([FieldProblem("/section_id", wrong)])
-            materials = draft.materials
-            if materials is None:
-                # Omitted, and about the same answer: what was reserved stays.
-                same = draft.recommendation_id == row.recommendation_id
-                materials = row.materials if same else _materials(session, caller, draft, base, but=id)
-            lessons.change(id, versions, draft, materials, base.materials)
+            said, known = draft, row.recommendation_id
+            if known is not None and not Answers(session, caller).readable(known):
+                # What the caller could not see, the caller does not change.
+                said = draft.model_copy(update={"recommendation_id": known})
+            if said.recommendation_id != known:
+                materials = _materials(session, caller, said, base, but=id)
+            else:
+                # About the same answer: what was reserved stays, unless other amounts are told.
+                materials = row.materials if said.materials is None else said.materials
+            lessons.change(id, versions, said, materials, base.materials)
 
         return await keeper.replace(request, id, work, show_lesson)
 
@@ -194,7 +199,9 @@ def cupboard_view(cupboards: Cupboards, row: CupboardRow, base: RuleBase) -> Kep
     )
 
 
-def lesson_view(row: LessonRow) -> KeptLesson:
+def lesson_view(lessons: Lessons, row: LessonRow) -> KeptLesson:
+    """The id of an answer that the caller may not read is a digest of needs, among others: it is not shown."""
+    answers = Answers(lessons.session, lessons.caller)
     return KeptLesson(
         id=row.id,
         version=row.version,
@@ -202,7 +209,7 @@ def lesson_view(row: LessonRow) -> KeptLesson:
         updated_at=row.updated_at,
         section_id=row.section_id,
         cupboard_id=row.cupboard_id,
-        recommendation_id=row.recommendation_id,
+        recommendation_id=row.recommendation_id if answers.readable(row.recommendation_id) else None,
         on=row.taught_on,
         state=LessonState(row.state),
         materials=row.materials,
@@ -210,7 +217,8 @@ def lesson_view(row: LessonRow) -> KeptLesson:
 
 
 def show_lesson(session: Session, caller: Caller, id: str) -> KeptLesson:
-    return lesson_view(Lessons(session, caller).find(id))
+    lessons = Lessons(session, caller)
+    return lesson_view(lessons, lessons.find(id))
 
 
 def check_materials(stocks: Sequence[Stock], base: RuleBase) -> None:

@@ -42,6 +42,12 @@ class Answers(Entries[AnswerRow]):
             query = query.where(AnswerRow.section_id == section)
         return self.page(query, after, limit)
 
+    def readable(self, id: str | None) -> bool:
+        """Whether there is such an answer for this caller."""
+        return (
+            id is not None and self.session.scalars(self.of_workspace().where(AnswerRow.id == id)).first() is not None
+        )
+
     def keep(
         self,
         request: RecommendationRequest,

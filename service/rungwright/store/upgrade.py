@@ -1,12 +1,7 @@
-"""Bringing a database to the form that this program needs, and back.
-
-After a change of `tables`, `python -m rungwright.store.upgrade "what is new"` writes the migration; look it through.
-"""
+"""Bringing a database to the form that this program needs, and back."""
 
 from __future__ import annotations
 
-import sys
-import tempfile
 from pathlib import Path
 
 from alembic import command
@@ -88,18 +83,8 @@ def _check(connection: Connection) -> None:
         raise WrongVersion("The database holds tables that are not Rungwright's. Give it an empty one.")
 
 
-def write_migration(what: str) -> None:
-    """Compare a new database with the models, and write what they lack as the next migration of this checkout."""
-    with tempfile.TemporaryDirectory() as folder:
-        store = Store(f"sqlite:///{Path(folder) / 'new.sqlite3'}")
-        prepare(store)
-        with store.engine.begin() as connection:
-            number = len(known_forms(connection)) + 1
-            command.revision(config_for(connection), what, autogenerate=True, rev_id=f"{number:04d}")
-        store.close()
-
-
 def known_forms(connection: Connection) -> set[str]:
+    """The forms that this program can bring up to date."""
     return {s.revision for s in ScriptDirectory.from_config(config_for(connection)).walk_revisions()}
 
 
@@ -109,7 +94,3 @@ def config_for(connection: Connection) -> Config:
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
     return config
-
-
-if __name__ == "__main__":
-    write_migration(" ".join(sys.argv[1:]))

@@ -65,6 +65,10 @@ def export(session: Session, caller: Caller, *, hidden: Collection[str]) -> dict
             query = query.where(table.c.place.in_(open_places))
         rows = session.execute(query.order_by(*table.primary_key)).mappings()
         data[name] = [_without(hidden, {c.name: _said(c, row[c.name]) for c in _columns(table)}) for row in rows]
+    told = {answer["id"] for answer in data["answers"]}
+    for lesson in data["lessons"]:
+        # The id of an answer that stays behind is a digest of needs, among others.
+        lesson["recommendation_id"] = lesson["recommendation_id"] if lesson["recommendation_id"] in told else None
     return data
 
 
