@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 import schemathesis
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given, settings, strategies
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 from schemathesis import GenerationMode
@@ -24,6 +24,14 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from rungwright.api.contract import text
+
+schemathesis.openapi.media_type("application/zip", strategies.binary(max_size=200))
+
+
+@schemathesis.serializer("application/zip")
+def as_it_is(_: Any, value: Any) -> bytes:
+    return value if isinstance(value, bytes) else str(value).encode()
+
 
 COMMITTED = Path(__file__).resolve().parents[2] / "openapi" / "openapi.json"
 
