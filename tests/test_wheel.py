@@ -38,12 +38,12 @@ def installed(wheel, tmp_path_factory) -> Path:
     return target
 
 
-def run(installed: Path, folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+def run(installed: Path, folder: Path, *arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
     kept = {k: v for k, v in os.environ.items() if not k.startswith(("RUNGWRIGHT_", "PYTHONPATH"))}
     return subprocess.run(
         [sys.executable, str(installed / "bin" / "rungwright"), *arguments],
         cwd=folder,
-        env={**kept, "PYTHONPATH": str(installed)},
+        env={**kept, "PYTHONPATH": str(installed), **settings},
         capture_output=True,
         text=True,
         timeout=120,
@@ -55,6 +55,9 @@ def test_it_has_the_rules_and_the_demo_and_nothing_else(wheel):
         names = archive.namelist()
     assert "rungwright/_rules/vocabulary.yaml" in names
     assert "rungwright/api/demos/grade_4_harder.json" in names
+    assert {f"rungwright/store/migrations/{n}" for n in ("env.py", "script.py.mako", "versions/0001_first.py")} <= set(
+        names
+    )
     assert {name.split("/")[0].split("-")[0] for name in names} == {"rungwright"}
     assert [n for n in names if "__pycache__" in n or "/tests/" in n] == []
     in_wheel = {n.removeprefix("rungwright/_rules/") for n in names if n.startswith("rungwright/_rules/")}
@@ -73,3 +76,7 @@ def test_it_runs_from_another_folder(installed, tmp_path):
     readable = run(installed, tmp_path, "recommend", "--demo", "grade_4_harder")
     assert readable.returncode == 0 and "Kestrel 4B" in readable.stdout
     assert list(tmp_path.iterdir()) == []
+
+    keys = run(installed, tmp_path, "keys", "list", RUNGWRIGHT_DATA=str(tmp_path / "data"))
+    assert keys.returncode == 0 and "There are no keys" in keys.stdout, keys.stderr
+    assert (tmp_path / "data" / "rungwright.sqlite3").exists()

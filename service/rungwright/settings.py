@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from rungwright.rulebase import CompiledRules
     from rungwright.store import Store
 
+DATABASE_FILE = "rungwright.sqlite3"
 ENGINES = ("auto", "durable", "clips")
 
 
@@ -26,7 +27,8 @@ class Settings:
 
     `weights` is a document of learnt weights; None is the starting guesses of the rule base.
     `data` None is the usual folder of this user; `database` None is a SQLite file in the data folder.
-    `calls_a_minute`: what one key may ask.
+    `calls_a_minute`: what one key may ask. `keep_days`: after how many days runs, lessons, kept answers, archived
+    sections and the log are forgotten; None: never by themselves.
     """
 
     engine: str = "auto"
@@ -36,6 +38,7 @@ class Settings:
     data: Path | None = None
     database: str | None = None
     calls_a_minute: int = 600
+    keep_days: int | None = None
 
     @classmethod
     def from_env(cls, environ: Mapping[str, str] | None = None) -> Settings:
@@ -48,9 +51,6 @@ class Settings:
         weights = environ.get("RUNGWRIGHT_WEIGHTS", "").strip()
         packs = [p.strip() for p in environ.get("RUNGWRIGHT_PACKS", "").split(os.pathsep) if p.strip()]
         data = environ.get("RUNGWRIGHT_DATA", "").strip()
-        calls = environ.get("RUNGWRIGHT_CALLS_A_MINUTE", "").strip() or "600"
-        if not (calls.isascii() and calls.isdigit() and int(calls)):
-            raise SettingsError(f"RUNGWRIGHT_CALLS_A_MINUTE is {calls!r}; give a whole number of at least 1")
         return cls(
             engine,
             _folder("RUNGWRIGHT_RULES", rules) if rules else None,
@@ -58,7 +58,8 @@ class Settings:
             _file("RUNGWRIGHT_WEIGHTS", weights) if weights else None,
             Path(data).expanduser() if data else None,
             environ.get("RUNGWRIGHT_DATABASE_URL", "").strip() or None,
-            int(calls),
+            _count("RUNGWRIGHT_CALLS_A_MINUTE", environ) or 600,
+            _count("RUNGWRIGHT_KEEP_DAYS", environ),
         )
 
     @property
@@ -71,7 +72,14 @@ class Settings:
 
     @property
     def database_url(self) -> str:
-        return self.database or f"sqlite:///{self.data_folder / 'rungwright.sqlite3'}"
+        return self.database or f"sqlite:///{self.data_folder / DATABASE_FILE}"
+
+
+def _count(variable: str, environ: Mapping[str, str]) -> int | None:
+    text = environ.get(variable, "").strip()
+    if text and not (text.isascii() and text.isdigit() and 1 <= int(text) <= 1_000_000):
+        raise SettingsError(f"{variable} is {text[:40]!r}; give a whole number of at least 1")
+    return int(text) if text else None
 
 
 def _folder(variable: str, text: str) -> Path:
@@ -117,8 +125,8 @@ def open_rules(settings: Settings) -> CompiledRules:
     return CompiledRules(load_rule_base(settings.rules or default_folder(), settings.packs), settings.engine, weights)
 
 
-def open_store(settings: Settings) -> Store:
-    """The database of these settings, made or brought up to date. Close it when done with.
+def open_store(settings: Settings, *, as_it_is: bool = False) -> Store:
+    """The database of these settings, made or brought up to date unless `as_it_is`. Close it when done with.
 
     Raises WrongVersion, StoreUnavailable, SettingsError.
     """
@@ -127,14 +135,17 @@ def open_store(settings: Settings) -> Store:
     if settings.database is None:
         try:
             settings.data_folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            # Made here, so that from its first moment only its owner may read it.
+            (settings.data_folder / DATABASE_FILE).touch(mode=0o600)
         except OSError as error:
             raise SettingsError(
-                f"the data folder {settings.data_folder} cannot be made ({error.strerror}); "
+                f"the data folder {settings.data_folder} cannot be used ({error.strerror}); "
                 "give another by RUNGWRIGHT_DATA"
             ) from None
     store = Store(settings.database_url)
     try:
-        prepare(store)
+        if not as_it_is:
+            prepare(store)
     except BaseException:
         store.close()
         raise

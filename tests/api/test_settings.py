@@ -26,10 +26,12 @@ def test_everything_set(tmp_path: Path):
             "RUNGWRIGHT_DATA": str(tmp_path / "new"),
             "RUNGWRIGHT_DATABASE_URL": "postgresql://app@/school",
             "RUNGWRIGHT_CALLS_A_MINUTE": "30",
+            "RUNGWRIGHT_KEEP_DAYS": "400",
         }
     )
     packs, weights = (tmp_path / "b", tmp_path / "a"), tmp_path / "weights.json"
-    assert settings == Settings("clips", tmp_path, packs, weights, tmp_path / "new", "postgresql://app@/school", 30)
+    data, database = tmp_path / "new", "postgresql://app@/school"
+    assert settings == Settings("clips", tmp_path, packs, weights, data, database, 30, 400)
 
 
 def test_the_data_is_one_file_in_a_folder_of_this_user(tmp_path: Path):
@@ -41,13 +43,14 @@ def test_the_data_is_one_file_in_a_folder_of_this_user(tmp_path: Path):
 @pytest.mark.parametrize(
     ("variable", "value", "told"),
     [
-        ("RUNGWRIGHT_ENGINE", "drools", "use one of auto, durable, clips"),
+        ("RUNGWRIGHT_ENGINE", "other", "use one of auto, durable, clips"),
         ("RUNGWRIGHT_ENGINE", "plain", "use one of auto, durable, clips"),
         ("RUNGWRIGHT_RULES", "nowhere", "no such folder"),
         ("RUNGWRIGHT_PACKS", "nowhere", "no such folder"),
         ("RUNGWRIGHT_WEIGHTS", "nowhere", "no such file"),
         ("RUNGWRIGHT_CALLS_A_MINUTE", "0", "whole number of at least 1"),
         ("RUNGWRIGHT_CALLS_A_MINUTE", "many", "whole number of at least 1"),
+        ("RUNGWRIGHT_KEEP_DAYS", "-1", "whole number of at least 1"),
     ],
 )
 def test_a_wrong_value_names_its_variable(variable: str, value: str, told: str):

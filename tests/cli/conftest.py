@@ -14,9 +14,11 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 @pytest.fixture(autouse=True)
-def _no_settings(monkeypatch):
-    for name in ("ENGINE", "RULES", "PACKS", "WEIGHTS", "TRACEBACK"):
+def _no_settings(monkeypatch, tmp_path_factory):
+    others = ("DATABASE_URL", "KEEP_DAYS", "CALLS_A_MINUTE")
+    for name in ("ENGINE", "RULES", "PACKS", "WEIGHTS", "TRACEBACK", *others):
         monkeypatch.delenv(f"RUNGWRIGHT_{name}", raising=False)
+    monkeypatch.setenv("RUNGWRIGHT_DATA", str(tmp_path_factory.mktemp("data")))
     monkeypatch.setenv("COLUMNS", "80")
 
 

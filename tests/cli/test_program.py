@@ -16,7 +16,7 @@ PROGRAM = [sys.executable, "-c", "from rungwright.cli import main; main()"]
 
 
 def program(*arguments: str, **settings: str) -> subprocess.CompletedProcess[bytes]:
-    kept = {k: v for k, v in os.environ.items() if not k.startswith("RUNGWRIGHT_")}
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("RUNGWRIGHT_") or k == "RUNGWRIGHT_DATA"}
     return subprocess.run([*PROGRAM, *arguments], capture_output=True, timeout=60, env={**kept, **settings})
 
 
@@ -26,12 +26,23 @@ def test_help_and_version():
 
 
 def test_starting_loads_nothing_heavy():
-    code = (
-        "import sys, rungwright.cli.app; "
-        "print([m for m in ('numpy', 'pydantic', 'fastapi', 'uvicorn', 'clips', 'durable') if m in sys.modules])"
-    )
+    heavy = ("numpy", "pydantic", "fastapi", "uvicorn", "clips", "durable", "sqlalchemy", "alembic")
+    code = f"import sys, rungwright.cli.app; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60)
     assert done.stdout.strip() == "[]", done.stderr
+
+
+def test_a_recommendation_needs_no_database(tmp_path):
+    code = (
+        "import sys; sys.argv = ['rungwright', 'recommend', '--demo', 'grade_4_harder']\n"
+        "from rungwright.cli import main\n"
+        "try: main()\n"
+        "finally: print([m for m in ('sqlalchemy', 'alembic', 'platformdirs') if m in sys.modules], file=sys.stderr)"
+    )
+    env = {**os.environ, "RUNGWRIGHT_DATA": str(tmp_path / "nowhere")}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, env=env)
+    assert done.stderr.strip() == "[]" and "Kestrel 4B" in done.stdout
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "latin-1", "utf-8"])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from rungwright.domain.recommendation import KitItem
 from rungwright.domain.section import Section, Stock
 from rungwright.store.cupboards import Held
 from rungwright.store.lessons import drawn
@@ -139,18 +138,12 @@ def test_either_a_cupboard_or_materials(client, cupboard, section):
 
 
 def test_a_kit_draws_on_others_of_its_role_and_never_on_what_is_excluded(rules, section):
-    def line(material, for_class):
-        return KitItem(
-            lever=None, material=material, label="x", per_group=1, for_class=for_class, unit="piece", there=None,
-            short=0, instead=[],
-        )  # fmt: skip
-
     free = [Held(name, 0, 0, 0, amount) for name, amount in (("craft_stick", 30), ("skewer", 20), ("jumbo_stick", 50))]
     catalogue = rules.base.materials
     assert len({catalogue[h.material].role for h in free}) == 1
     told = Section.model_validate({**section, "exclusions": ["skewer"]})
-    assert drawn([line("craft_stick", 60)], told, free, catalogue) == [
+    assert drawn([("craft_stick", 60.0), (None, 5.0)], told, free, catalogue) == [
         Stock(material="craft_stick", quantity=30),
         Stock(material="jumbo_stick", quantity=30),
     ]
-    assert drawn([line("craft_stick", 500)], told, free, catalogue)[1].quantity == 50
+    assert drawn([("craft_stick", 500.0)], told, free, catalogue)[1].quantity == 50

@@ -17,11 +17,13 @@ from rungwright.api import (
     learning,
     problems,
     recommendations,
+    rosters,
     runs,
     sections,
 )
 from rungwright.api.access import Access
 from rungwright.api.contract import contract
+from rungwright.api.retention import forgetting
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings
 from rungwright.store import Store
@@ -61,6 +63,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
         redoc_url=None,
         # A redirect to the other form of an address would be an answer without a problem detail.
         redirect_slashes=False,
+        lifespan=forgetting(store, settings.keep_days),
     )
     app.state.settings = settings
     problems.install(app)
@@ -74,8 +77,9 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     sections.add_routes(app, keeper, rules.base)
     cupboards.add_routes(app, keeper, rules.base)
     runs.add_routes(app, keeper, rules)
+    rosters.add_routes(app, keeper)
     catalogue.add_routes(app, rules.base)
-    health.add_routes(app, rules)
+    health.add_routes(app, rules, store)
 
     def openapi() -> dict[str, Any]:
         if app.openapi_schema is None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from rungwright.api.answering import answer_to, told_here
-from rungwright.api.keeping import Keeper, named_in
+from rungwright.api.keeping import Keeper, found_or_made, named_in
 from rungwright.api.problems import invalid
+from rungwright.api.runs import without_access
 from rungwright.api.sections import section_now
 from rungwright.domain.ask import Include, RecommendationCall, RecommendationRequest
 from rungwright.recommend.problem import FieldProblem
@@ -25,7 +26,9 @@ def complete(
         runs = call.runs
         if runs is None:
             name = call.challenge if isinstance(call.challenge, str) else call.challenge.id
-            runs = Runs(session, caller).evidence(sections.years(row), name)
+            found = Runs(session, caller).evidence(sections.years(row), name)
+            # Access settings change no share; in the kept request they would tell others of needs.
+            runs = [without_access(run, rules.base) for run in found]
     return call.complete(call.today.changed(section) if call.today else section, runs)
 
 
@@ -50,6 +53,10 @@ def keep(
     if explained is None:
         wanted = [*request.include, Include.EXPLANATION]
         explained = answer_to(request.model_copy(update={"include": wanted}), rules).explanation
-    with keeper.open().writing() as session:
-        row, new = Answers(session, caller).keep(request, answer, explained, section=section)
-    return row.id, row.answer, new
+
+    def done() -> tuple[str, str, bool]:
+        with keeper.open().writing() as session:
+            row, new = Answers(session, caller).keep(request, answer, explained, section=section)
+            return row.id, row.answer, new
+
+    return found_or_made(done)

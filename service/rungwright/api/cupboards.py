@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Annotated
@@ -16,7 +17,6 @@ from rungwright.api.kept_views import HeldMaterial, KeptCupboard, KeptLesson
 from rungwright.api.problems import invalid
 from rungwright.api.views import Page
 from rungwright.domain.keeping import CupboardDraft, LessonDraft, LessonState
-from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.section import Stock
 from rungwright.recommend.problem import FieldProblem, unknown
 from rungwright.rulebase import RuleBase
@@ -99,8 +99,9 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
     )
     async def list_lessons(request: Request, query: Annotated[SectionQuery, Query()]) -> Page[KeptLesson]:
         def work(session: Session, caller: Caller) -> Page[KeptLesson]:
-            found = Lessons(session, caller).list(section=query.section_id, after=query.cursor, limit=query.limit)
-            return page_of(found, lesson_view)
+            lessons = Lessons(session, caller)
+            found = lessons.list(section=query.section_id, after=query.cursor, limit=query.limit)
+            return page_of(found, lambda row: lesson_view(lessons, row))
 
         return await keeper.read(request, work)
 
@@ -150,12 +151,16 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
             if draft.section_id != row.section_id:
                 wrong = "a lesson stays with its section; drop it and plan another"
                 raise invalid([FieldProblem("/section_id", wrong)])
-            materials = draft.materials
-            if materials is None:
-                # Omitted, and about the same answer: what was reserved stays.
-                same = draft.recommendation_id == row.recommendation_id
-                materials = row.materials if same else _materials(session, caller, draft, base, but=id)
-            lessons.change(id, versions, draft, materials, base.materials)
+            said, known = draft, row.recommendation_id
+            if known is not None and not Answers(session, caller).readable(known):
+                # What the caller could not see, the caller does not change.
+                said = draft.model_copy(update={"recommendation_id": known})
+            if said.recommendation_id != known:
+                materials = _materials(session, caller, said, base, but=id)
+            else:
+                # About the same answer: what was reserved stays, unless other amounts are told.
+                materials = row.materials if said.materials is None else said.materials
+            lessons.change(id, versions, said, materials, base.materials)
 
         return await keeper.replace(request, id, work, show_lesson)
 
@@ -163,15 +168,13 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
 def _materials(
     session: Session, caller: Caller, draft: LessonDraft, base: RuleBase, *, but: str | None = None
 ) -> Sequence[Stock]:
-    answer = None
+    kit = None
     if draft.recommendation_id is not None:
         with named_in("/recommendation_id", "recommendation"):
-            answer = Recommendation.model_validate_json(
-                Answers(session, caller).find(draft.recommendation_id).answer, by_alias=True
-            )
+            kit = json.loads(Answers(session, caller).find(draft.recommendation_id).answer)["kit"]
     if draft.materials is not None:
         return draft.materials
-    if answer is None or answer.kit is None:
+    if kit is None:
         wrong = "this answer was kept without its kit; ask with `kit` in `include`, or give `materials`"
         raise invalid([FieldProblem("/recommendation_id", wrong)])
     with named_in("/section_id", "section"):
@@ -180,7 +183,8 @@ def _materials(
         raise invalid([FieldProblem("/section_id", "This section draws from no cupboard; give it one first.")])
     cupboards = Cupboards(session, caller)
     held = cupboards.held(cupboards.find(section.cupboard_id, to_change=True), base.materials, but=but)
-    return drawn(answer.kit.items, section.body, held, base.materials)
+    lines = [(item["material"], item["for_class"]) for item in kit["items"]]
+    return drawn(lines, section.body, held, base.materials)
 
 
 def cupboard_view(cupboards: Cupboards, row: CupboardRow, base: RuleBase) -> KeptCupboard:
@@ -195,7 +199,9 @@ def cupboard_view(cupboards: Cupboards, row: CupboardRow, base: RuleBase) -> Kep
     )
 
 
-def lesson_view(row: LessonRow) -> KeptLesson:
+def lesson_view(lessons: Lessons, row: LessonRow) -> KeptLesson:
+    """The id of an answer that the caller may not read is a digest of needs, among others: it is not shown."""
+    answers = Answers(lessons.session, lessons.caller)
     return KeptLesson(
         id=row.id,
         version=row.version,
@@ -203,7 +209,7 @@ def lesson_view(row: LessonRow) -> KeptLesson:
         updated_at=row.updated_at,
         section_id=row.section_id,
         cupboard_id=row.cupboard_id,
-        recommendation_id=row.recommendation_id,
+        recommendation_id=row.recommendation_id if answers.readable(row.recommendation_id) else None,
         on=row.taught_on,
         state=LessonState(row.state),
         materials=row.materials,
@@ -211,7 +217,8 @@ def lesson_view(row: LessonRow) -> KeptLesson:
 
 
 def show_lesson(session: Session, caller: Caller, id: str) -> KeptLesson:
-    return lesson_view(Lessons(session, caller).find(id))
+    lessons = Lessons(session, caller)
+    return lesson_view(lessons, lessons.find(id))
 
 
 def check_materials(stocks: Sequence[Stock], base: RuleBase) -> None:

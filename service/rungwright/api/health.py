@@ -11,11 +11,13 @@ from rungwright.api.documented import failures
 from rungwright.api.problems import ProblemError, ProblemType
 from rungwright.api.views import Alive, Ready
 from rungwright.rulebase import CompiledRules
+from rungwright.store import Store
+from rungwright.store.keys import any_key
 
 log = logging.getLogger("rungwright.api")
 
 
-def add_routes(app: FastAPI, rules: CompiledRules) -> None:
+def add_routes(app: FastAPI, rules: CompiledRules, store: Store | None) -> None:
     @app.get("/healthz", operation_id="health", tags=["service"], summary="Whether the service lives")
     async def health() -> Alive:
         return Alive(status="ok", version=__version__)
@@ -27,8 +29,8 @@ def add_routes(app: FastAPI, rules: CompiledRules) -> None:
         summary="Whether the service can answer",
         responses=failures(503),
     )
-    async def readiness() -> Ready:
-        """Runs the rules once on no facts, so the first real request need not prepare them."""
+    def readiness() -> Ready:
+        """Runs the rules once on no facts, so the first real request need not prepare them; looks into the data."""
         try:
             for family in sorted({challenge.family for challenge in rules.base.challenges.values()}):
                 rules.infer([], family)
@@ -36,8 +38,12 @@ def add_routes(app: FastAPI, rules: CompiledRules) -> None:
         except Exception as error:
             log.exception("the rules cannot be run")
             raise ProblemError(ProblemType.NOT_READY, "The rules cannot be run. The log says more.") from error
+        if store is not None:
+            with store.reading() as session:
+                any_key(session)
         return Ready(
             status="ready",
+            data="none" if store is None else store.engine.dialect.name,
             engine=rules.engine,
             rule_base_version=rules.base.version,
             rule_base_digest=rules.base.digest,

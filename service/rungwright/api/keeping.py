@@ -72,7 +72,7 @@ class Keeper:
             with self.open().writing() as session:
                 return work(session, request.state.caller)
 
-        return await run_in_threadpool(done)
+        return await run_in_threadpool(found_or_made, done)
 
     async def create(
         self,
@@ -102,16 +102,10 @@ class Keeper:
                         remember(session, caller, key, said, made)
                 return show(session, caller, made)
 
-        def tried() -> BaseModel:
-            try:
-                return done()
-            except IntegrityError:
-                # The same call was answered at the same time: now its entry is there to be found.
-                return done()
-            except OtherRequest as error:
-                raise ProblemError(ProblemType.INVALID_REQUEST, str(error)) from None
-
-        view = await run_in_threadpool(tried)
+        try:
+            view = await run_in_threadpool(found_or_made, done)
+        except OtherRequest as error:
+            raise ProblemError(ProblemType.INVALID_REQUEST, str(error)) from None
         return shown(view, 201, {"Location": f"{at or request.url.path}/{view.id}"})
 
     async def replace(
@@ -141,6 +135,14 @@ class Keeper:
                 ) from None
 
         return shown(await run_in_threadpool(done), 200)
+
+
+def found_or_made(work: Callable[[], T]) -> T:
+    """Work that makes an entry where there is none. Where the same was made at the same time, it now is there."""
+    try:
+        return work()
+    except IntegrityError:
+        return work()
 
 
 def versions_of(request: Request) -> set[int] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Annotated
 
 from fastapi import FastAPI, Query, Request
@@ -16,12 +17,12 @@ from rungwright.api.kept_views import KeptAnswer, KeptDecision, RuleDecided
 from rungwright.api.problems import invalid
 from rungwright.api.views import Page
 from rungwright.domain.keeping import Choice, DecisionDraft
-from rungwright.domain.recommendation import Explanation, Proposal, Recommendation
+from rungwright.domain.recommendation import Explanation, Recommendation
 from rungwright.recommend.problem import FieldProblem, unknown
 from rungwright.recommend.resolve import not_allowed
 from rungwright.rulebase import RuleBase
 from rungwright.store import Answers, Caller, Decisions
-from rungwright.store.answers import RuleDecisions, proposal_of
+from rungwright.store.answers import Proposed, RuleDecisions, proposal_of
 from rungwright.store.tables import AnswerRow, DecisionRow
 
 
@@ -98,9 +99,8 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
 
         def work(session: Session, caller: Caller) -> str:
             row = Answers(session, caller).find(id)
-            answer = Recommendation.model_validate_json(row.answer, by_alias=True)
             with named_in("/proposal", "proposal"):
-                proposal = proposal_of(answer, draft.proposal)
+                proposal = proposal_of(row, draft.proposal)
             check_decision(draft, proposal, base)
             return Decisions(session, caller).add(row, proposal, draft)[0].id
 
@@ -122,11 +122,10 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
         return Page(items=[pooled_view(rule, base) for rule in pooled], next=None)
 
 
-def check_decision(draft: DecisionDraft, proposal: Proposal, base: RuleBase) -> None:
+def check_decision(draft: DecisionDraft, proposal: Proposed, base: RuleBase) -> None:
     """Raises ProblemError 422 for a reason or a value that the proposal does not know."""
-    reasons = {reason.code for reason in proposal.decline_reasons}
-    if draft.reason is not None and draft.reason not in reasons:
-        raise invalid([unknown("/reason", "reason to decline", draft.reason, reasons)])
+    if draft.reason is not None and draft.reason not in proposal.reasons:
+        raise invalid([unknown("/reason", "reason to decline", draft.reason, proposal.reasons)])
     lever = base.levers.get(proposal.lever)
     if draft.value is not None and lever is not None and not lever.accepts(draft.value):
         raise invalid([not_allowed("/value", draft.value, lever)])
@@ -135,16 +134,16 @@ def check_decision(draft: DecisionDraft, proposal: Proposal, base: RuleBase) -> 
 
 
 def answer_view(row: AnswerRow) -> KeptAnswer:
-    answer = Recommendation.model_validate_json(row.answer, by_alias=True)
+    answer = json.loads(row.answer)
     return KeptAnswer(
         id=row.id,
         created_at=row.created_at,
         section_id=row.section_id,
-        challenge=answer.challenge.id,
-        section=answer.section.label,
-        asked=answer.asked,
-        headline=answer.summary.headline,
-        proposals=len(answer.proposals),
+        challenge=answer["challenge"]["id"],
+        section=answer["section"]["label"],
+        asked=answer["asked"],
+        headline=answer["summary"]["headline"],
+        proposals=len(answer["proposals"]),
     )
 
 

@@ -11,6 +11,7 @@ from rungwright.domain.keeping import Choice, LessonState
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
 from rungwright.domain.strict import Setting
+from rungwright.store.rosters import Fate
 
 
 class Edited(View):
@@ -71,6 +72,33 @@ class KeptLesson(Edited):
     on: date
     state: LessonState
     materials: list[Stock]
+
+
+class RosterClassView(View):
+    """One class of a roster and the section of it; null for one that a dry run would make."""
+
+    line: int
+    label: str
+    grades: list[str]
+    students: int
+    fate: Fate
+    section_id: str | None
+
+
+class RosterSkipped(View):
+    file: str
+    line: int
+    why: str
+
+
+class RosterReport(View):
+    """What was read of a roster, what became of it, and what was skipped and why."""
+
+    dry_run: bool
+    rows: dict[str, int] = Field(description="rows read, by file")
+    classes: list[RosterClassView]
+    skipped: list[RosterSkipped] = Field(description="rows that cannot be used, the first 200")
+    passed_over: dict[str, int] = Field(description="rows that are not of students in class, by reason")
 
 
 class KeptAnswer(View):

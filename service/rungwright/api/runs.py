@@ -113,7 +113,7 @@ def add_routes(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
                     version=past.version,
                     replaced_at=past.replaced_at,
                     withdrawn=past.withdrawn,
-                    run=past.body if owned else _without_access(past.body, base),
+                    run=past.body if owned else without_access(past.body, base),
                 )
                 for past in runs.history(id)
             ]
@@ -130,8 +130,8 @@ def run_view(runs: Runs, row: RunRow, base: RuleBase) -> KeptRun:
         updated_at=row.updated_at,
         section_id=row.section_id,
         withdrawn=row.withdrawn,
-        run=row.body if _owned(runs, row) else _without_access(row.body, base),
-        settings=_open(row.settings, base),
+        run=row.body if _owned(runs, row) else without_access(row.body, base),
+        settings=open_settings(row.settings, base),
     )
 
 
@@ -139,12 +139,12 @@ def _owned(runs: Runs, row: RunRow) -> bool:
     return runs.caller.owns(Sections(runs.session, runs.caller).find(row.section_id).owner_id)
 
 
-def _without_access(run: Run, base: RuleBase) -> Run:
+def without_access(run: Run, base: RuleBase) -> Run:
     """What was set for a support would tell that there is one."""
-    return run.model_copy(update={"settings": _open(run.settings, base)}) if run.settings else run
+    return run.model_copy(update={"settings": open_settings(run.settings, base)}) if run.settings else run
 
 
-def _open(settings: Mapping[str, Setting], base: RuleBase) -> dict[str, Setting]:
+def open_settings(settings: Mapping[str, Setting], base: RuleBase) -> dict[str, Setting]:
     return {k: v for k, v in settings.items() if k not in base.levers or base.levers[k].kind != LeverKind.ACCESS}
 
 

@@ -158,6 +158,7 @@ class Alive(View):
 
 class Ready(View):
     status: str
+    data: str = Field(description="where things are kept: sqlite, postgresql or none")
     engine: str
     rule_base_version: str
     rule_base_digest: str

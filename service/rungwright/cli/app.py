@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from rungwright.cli.check import calibrate, check
+from rungwright.cli.data import COMMANDS
 from rungwright.cli.keys import keys
 from rungwright.cli.rules import rules
 from rungwright.cli.terminal import Commands
@@ -26,6 +27,8 @@ app.add_typer(rules)
 app.add_typer(keys)
 app.add_typer(check)
 app.add_typer(calibrate)
+for name, command in COMMANDS.items():
+    app.command(name)(command)
 
 
 # The words of a request, said again: importing the models would cost every command half a second.

@@ -12,7 +12,7 @@ from rungwright import __version__
 from rungwright.cli.terminal import NOT_SOUND, opened, say, wrapped
 from rungwright.engine import available
 from rungwright.rulebase import default_folder, run_cases
-from rungwright.settings import Settings
+from rungwright.settings import DATABASE_FILE, Settings
 
 
 def run() -> None:
@@ -42,7 +42,7 @@ def run() -> None:
 
 def _data(settings: Settings) -> str:
     """Where things are kept; looking makes nothing."""
-    if settings.database is None and not (settings.data_folder / "rungwright.sqlite3").exists():
+    if settings.database is None and not (settings.data_folder / DATABASE_FILE).exists():
         return f"nothing is kept yet; `rungwright serve` keeps it in {settings.data_folder}"
     from rungwright.store import Store, StoreError
     from rungwright.store.upgrade import state
@@ -56,7 +56,7 @@ def _data(settings: Settings) -> str:
     finally:
         if store is not None:
             store.close()
-    where = "PostgreSQL" if settings.database else str(settings.data_folder / "rungwright.sqlite3")
+    where = "PostgreSQL" if settings.database else str(settings.data_folder / DATABASE_FILE)
     return f"{where}: {found}"
 
 

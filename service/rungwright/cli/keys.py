@@ -48,7 +48,7 @@ def add(
     if not 1 <= len(label.strip()) <= 80:
         raise BadInput("the label has 1 to 80 characters")
     with opened_store() as store, store.writing() as session:
-        place = _workspace(session, workspace, new_workspace)
+        place = workspace_id(session, workspace, new=new_workspace)
         row, key = kept.add_key(session, label=label.strip(), role=keeping.Role(role.value), workspace=place, days=days)
     say([f"Key {row.id} for {row.label} ({row.role}). It is shown this once:", "", key])
 
@@ -88,7 +88,7 @@ def revoke(id: KeyId) -> None:
     say([f"Key {row.id} for {row.label} is good no more."])
 
 
-def _workspace(session: Session, name: str, new: bool) -> str:
+def workspace_id(session: Session, name: str, *, new: bool = False) -> str:
     """Id of a workspace. Raises BadInput."""
     from rungwright.store import keys as kept
 

@@ -90,8 +90,8 @@ def opened(weights: Path | None = None) -> Iterator[tuple[Settings, CompiledRule
 
 
 @contextmanager
-def opened_store() -> Iterator[Store]:
-    """The database of this computer's settings, up to date, closed at the end.
+def opened_store(*, as_it_is: bool = False) -> Iterator[Store]:
+    """The database of this computer's settings, brought up to date or `as_it_is`, closed at the end.
 
     Raises BadInput for one that cannot be used, whenever that shows, and for what is not there or not allowed.
     """
@@ -99,7 +99,7 @@ def opened_store() -> Iterator[Store]:
     from rungwright.store import StoreError
 
     try:
-        store = open_store(Settings.from_env())
+        store = open_store(Settings.from_env(), as_it_is=as_it_is)
     except (SettingsError, StoreError) as error:
         raise BadInput(str(error)) from None
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -11,7 +12,8 @@ from sqlalchemy import Select
 
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.keeping import Choice, DecisionDraft
-from rungwright.domain.recommendation import Explanation, Proposal, Recommendation
+from rungwright.domain.recommendation import Explanation, Recommendation
+from rungwright.domain.strict import Setting
 from rungwright.store.callers import LOCAL
 from rungwright.store.entries import Entries, Slice
 from rungwright.store.errors import NotThere
@@ -39,6 +41,12 @@ class Answers(Entries[AnswerRow]):
         if section is not None:
             query = query.where(AnswerRow.section_id == section)
         return self.page(query, after, limit)
+
+    def readable(self, id: str | None) -> bool:
+        """Whether there is such an answer for this caller."""
+        return (
+            id is not None and self.session.scalars(self.of_workspace().where(AnswerRow.id == id)).first() is not None
+        )
 
     def keep(
         self,
@@ -93,7 +101,7 @@ class Decisions(Entries[DecisionRow]):
         query = self.of_workspace().where(DecisionRow.place == row.place)
         return self.session.scalars(query.order_by(DecisionRow.id)).all()
 
-    def add(self, answer: AnswerRow, proposal: Proposal, draft: DecisionDraft) -> tuple[DecisionRow, bool]:
+    def add(self, answer: AnswerRow, proposal: Proposed, draft: DecisionDraft) -> tuple[DecisionRow, bool]:
         """The decision, and whether it is new: the same one again, with no other in between, adds nothing."""
         self.caller.must_write()
         query = self.of_workspace().where(DecisionRow.place == answer.place, DecisionRow.proposal == proposal.id)
@@ -107,7 +115,7 @@ class Decisions(Entries[DecisionRow]):
             place=answer.place,
             proposal=proposal.id,
             lever=proposal.lever,
-            rule=proposal.rule.id,
+            rule=proposal.rule,
             choice=draft.choice.value,
             value=draft.value,
             reason=draft.reason,
@@ -134,9 +142,24 @@ class Decisions(Entries[DecisionRow]):
         return sorted(found.values(), key=lambda r: (-r.counts[Choice.DECLINED], r.rule))
 
 
-def proposal_of(answer: Recommendation, id: str) -> Proposal:
-    """Raises NotThere."""
-    for proposal in answer.proposals:
-        if proposal.id == id:
-            return proposal
+@dataclass(frozen=True)
+class Proposed:
+    """What a decision has to know of a proposal."""
+
+    id: str
+    lever: str
+    rule: str
+    to: Setting
+    reasons: tuple[str, ...]
+
+
+def proposal_of(row: AnswerRow, id: str) -> Proposed:
+    """Raises NotThere.
+
+    An answer is read as the data it is, not as the model of today: an old one stays readable when the model grows.
+    """
+    for said in json.loads(row.answer)["proposals"]:
+        if said["id"] == id:
+            reasons = tuple(reason["code"] for reason in said["decline_reasons"])
+            return Proposed(id, said["lever"], said["rule"]["id"], said["to"], reasons)
     raise NotThere("proposal", id)

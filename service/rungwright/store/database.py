@@ -8,8 +8,9 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, OperationalError, TimeoutError
+from sqlalchemy.exc import ArgumentError, DatabaseError, DBAPIError, InterfaceError, OperationalError, TimeoutError
 from sqlalchemy.orm import Session
+from sqlalchemy.orm.exc import StaleDataError
 
 from rungwright.store.errors import StoreUnavailable, WrongVersion
 
@@ -22,11 +23,13 @@ class Store:
 
     def __init__(self, url: str | URL):
         self.engine = open_engine(url)
+        sqlite = self.engine.dialect.name == "sqlite"
+        self._to_read = {"reading": True} if sqlite else {"isolation_level": "REPEATABLE READ"}
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """What is read in here belongs together. Raises StoreUnavailable."""
-        with self._session({"reading": True}) as session:
+        """Everything that is read in here is as it was at one moment. Raises StoreUnavailable."""
+        with self._session(self._to_read) as session:
             yield session
 
     @contextmanager
@@ -54,7 +57,15 @@ def open_engine(url: str | URL) -> Engine:
             raise WrongVersion("The address of the database must begin with postgresql:// or sqlite://.")
         if not sqlite:
             address = address.set(drivername="postgresql+psycopg")
-            return create_engine(address, pool_pre_ping=True, pool_size=20, pool_timeout=WAIT_S, hide_parameters=True)
+            waits = {"connect_timeout": WAIT_S, "options": f"-c lock_timeout={WAIT_S}s -c statement_timeout=60s"}
+            return create_engine(
+                address,
+                connect_args=waits,
+                pool_pre_ping=True,
+                pool_size=20,
+                pool_timeout=WAIT_S,
+                hide_parameters=True,
+            )
         engine = create_engine(
             address, connect_args={"timeout": WAIT_S}, pool_size=20, pool_timeout=WAIT_S, hide_parameters=True
         )
@@ -73,7 +84,7 @@ def open_engine(url: str | URL) -> Engine:
 
 def _prepare_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None  # the driver's own way of beginning loses updates: see _begin_sqlite
-    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL"):
+    for pragma in ("foreign_keys=ON", "journal_mode=WAL", "synchronous=FULL", "secure_delete=ON"):
         connection.execute(f"PRAGMA {pragma}").close()
 
 
@@ -90,8 +101,11 @@ def told() -> Iterator[None]:
         yield
     except (OperationalError, InterfaceError, TimeoutError) as error:
         raise StoreUnavailable(_plain(error)) from error
+    except StaleDataError as error:
+        raise StoreUnavailable("Somebody else changed the same thing just now. Try again.") from error
     except DBAPIError as error:
-        if not error.connection_invalidated:
+        # SQLite tells of a damaged file by the bare class.
+        if not error.connection_invalidated and type(error) is not DatabaseError:
             raise
         raise StoreUnavailable(_plain(error)) from error
 
@@ -100,6 +114,7 @@ _TOLD = (
     ("disk is full", "The disk that holds the data is full. Make room; nothing of this was written."),
     ("no space left", "The disk that holds the data is full. Make room; nothing of this was written."),
     ("disk i/o error", "The data cannot be read or written just now; look at the disk. Nothing of this was written."),
+    ("lock timeout", "The data is in use by another program. Try again in a moment; nothing of this was written."),
     ("locked", "The data is in use by another program. Try again in a moment; nothing of this was written."),
     ("readonly", "The data may only be read here: look at the rights of its file. Nothing of this was written."),
     ("unable to open", "The file of the data cannot be opened: look at its folder and its rights."),

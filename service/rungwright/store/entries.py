@@ -26,6 +26,12 @@ class Slice(Generic[R]):
     next: str | None
 
 
+def log_lines(session: Session, workspace: str, last: int) -> Sequence[LogRow]:
+    """The last lines of a workspace's log, oldest first."""
+    query = select(LogRow).where(LogRow.workspace_id == workspace).order_by(LogRow.id.desc()).limit(last)
+    return session.scalars(query).all()[::-1]
+
+
 class Entries(Generic[R]):
     """Rows of one table, those of the caller's workspace only: the one place where a workspace is chosen."""
 

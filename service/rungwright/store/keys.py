@@ -69,7 +69,7 @@ def add_key(
 
 def renew_key(session: Session, id: str, *, days: int | None = None) -> tuple[KeyRow, str]:
     """Another text for the same person, who keeps their sections; the old text ends. Raises NotThere."""
-    row, key = _find(session, id), _new_text()
+    row, key = find_key(session, id), _new_text()
     row.digest, row.expires_at, row.revoked_at = _digest(key), _in(days), None
     session.flush()
     return row, key
@@ -77,7 +77,7 @@ def renew_key(session: Session, id: str, *, days: int | None = None) -> tuple[Ke
 
 def revoke_key(session: Session, id: str) -> KeyRow:
     """Raises NotThere."""
-    row = _find(session, id)
+    row = find_key(session, id)
     row.revoked_at = row.revoked_at or now()
     session.flush()
     return row
@@ -92,7 +92,7 @@ def workspaces(session: Session) -> Sequence[WorkspaceRow]:
 
 
 def add_workspace(session: Session, label: str) -> WorkspaceRow:
-    row = WorkspaceRow(id=new_id(), label=label, keep_days=None, created_at=now())
+    row = WorkspaceRow(id=new_id(), label=label, created_at=now())
     session.add(row)
     session.flush()
     return row
@@ -111,7 +111,16 @@ def _caller(row: KeyRow | None) -> Caller | None:
     return Caller(row.workspace_id, row.id, Role(row.role))
 
 
-def _find(session: Session, id: str) -> KeyRow:
+def caller_of_section(session: Session, id: str) -> Caller:
+    """As `caller_for`, of the workspace that a section is in. Raises NotThere."""
+    row = session.get(SectionRow, id)
+    if row is None:
+        raise NotThere("section", id)
+    return caller_for(session, row.workspace_id)
+
+
+def find_key(session: Session, id: str) -> KeyRow:
+    """Raises NotThere."""
     row = session.get(KeyRow, id)
     if row is None:
         raise NotThere("key", id)

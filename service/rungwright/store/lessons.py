@@ -6,7 +6,6 @@ from collections.abc import Collection, Mapping, Sequence
 
 from rungwright.domain.keeping import LessonDraft, LessonState
 from rungwright.domain.material import Material
-from rungwright.domain.recommendation import KitItem
 from rungwright.domain.section import Section, Stock
 from rungwright.measure.kit import stock_of
 from rungwright.store.cupboards import Cupboards, Held
@@ -75,23 +74,26 @@ class Lessons(Entries[LessonRow]):
 
 
 def drawn(
-    items: Sequence[KitItem], section: Section, held: Sequence[Held], catalogue: Mapping[str, Material]
+    lines: Sequence[tuple[str | None, float]],
+    section: Section,
+    held: Sequence[Held],
+    catalogue: Mapping[str, Material],
 ) -> list[Stock]:
     """What the kit of a kept answer takes from a cupboard, in catalogue units.
 
-    Of each line the material that the answer names first, then others of its role that the section may use, most
-    first. What the cupboard lacks is not reserved: it has to be brought.
+    `lines`: material and what the class needs of it, in its kit measure. Of each line the material that the answer
+    names first, then others of its role that the section may use, most first. What the cupboard lacks is not reserved:
+    it has to be brought.
     """
     free = {h.material: h.free for h in held if h.material in catalogue}
     allowed = stock_of(section, catalogue).allowed
     taken: dict[str, float] = {}
-    for item in items:
-        if item.material not in catalogue:
+    for material, left in lines:
+        if material not in catalogue:
             continue
-        role = catalogue[item.material].role
-        others = [m for m in free if m in allowed and catalogue[m].role == role and m != item.material]
-        left = item.for_class
-        for name in [item.material, *sorted(others, key=lambda m: (-free[m] * catalogue[m].holds, m))]:
+        role = catalogue[material].role
+        others = [m for m in free if m in allowed and catalogue[m].role == role and m != material]
+        for name in [material, *sorted(others, key=lambda m: (-free[m] * catalogue[m].holds, m))]:
             used = min(left / catalogue[name].holds, free.get(name, 0.0))
             if used > 0:
                 free[name] -= used

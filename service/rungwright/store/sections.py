@@ -7,7 +7,7 @@ from collections.abc import Collection
 from sqlalchemy import delete, select
 
 from rungwright.domain.grades import GRADE_CODES
-from rungwright.domain.keeping import RolloverDraft, SectionDraft
+from rungwright.domain.keeping import Role, RolloverDraft, SectionDraft
 from rungwright.domain.section import Section, Support
 from rungwright.store.cupboards import Cupboards
 from rungwright.store.entries import Entries, Slice
@@ -24,28 +24,38 @@ class Sections(Entries[SectionRow]):
     def list(self, *, after: str | None, limit: int, archived: bool = False) -> Slice[SectionRow]:
         return self.page(self.of_workspace().where(SectionRow.archived == archived), after, limit)
 
-    def add(self, draft: SectionDraft, *, follows: str | None = None, roster_class: str | None = None) -> SectionRow:
+    def add(self, draft: SectionDraft) -> SectionRow:
         """The caller becomes its owner. Raises NotAllowed; NotThere for the cupboard."""
+        row = self.place(draft, owner=self.caller.key)
+        self._set_needs(row, draft.section)
+        return row
+
+    def place(
+        self, draft: SectionDraft, *, owner: str | None, follows: str | None = None, roster_class: str | None = None
+    ) -> SectionRow:
+        """A section without needs, for somebody. Raises NotAllowed; NotThere for the cupboard."""
         self.caller.must_write()
-        row = self.made(
-            owner_id=self.caller.key,
+        return self.made(
+            owner_id=owner,
             body=_without_needs(draft.section),
             cupboard_id=self._cupboard(draft),
             follows_id=follows,
             roster_class=roster_class,
             archived=draft.archived,
         )
-        self._set_needs(row, draft.section)
-        return row
 
     def change(self, id: str, versions: Collection[int] | None, draft: SectionDraft) -> SectionRow:
         """Needs are set by the owner's change and left alone by another's. Raises NotThere, NotAllowed, Stale."""
         row = self.find_version(id, versions)
         self.caller.must_write_in(row.owner_id)
-        if self.caller.owns(row.owner_id):
+        # One that is nobody's, as after a roster was read for a school, is now this teacher's.
+        taken = row.owner_id is None and self.caller.role == Role.TEACHER
+        owner = self.caller.key if taken else row.owner_id
+        if self.caller.owns(owner):
             self._set_needs(row, draft.section)
-        row.body, row.cupboard_id = _without_needs(draft.section), self._cupboard(draft)
-        row.archived = draft.archived
+        cupboard = self._cupboard(draft)
+        row.owner_id, row.body = owner, _without_needs(draft.section)
+        row.cupboard_id, row.archived = cupboard, draft.archived
         return self.changed(row)
 
     def whole(self, row: SectionRow) -> Section:
@@ -73,9 +83,8 @@ class Sections(Entries[SectionRow]):
         section = Section.model_validate(data)
         old.archived = True
         self.changed(old)
-        row = self.add(SectionDraft(section=section, cupboard_id=old.cupboard_id), follows=old.id)
-        row.owner_id = old.owner_id
-        return row
+        draft = SectionDraft(section=section, cupboard_id=old.cupboard_id)
+        return self.place(draft, owner=old.owner_id, follows=old.id)
 
     def years(self, row: SectionRow) -> list[str]:
         """Ids of the section and of those it follows, newest first."""

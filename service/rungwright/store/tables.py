@@ -38,8 +38,6 @@ class WorkspaceRow(Base):
 
     id: Mapped[str] = mapped_column(ID, primary_key=True)
     label: Mapped[str] = mapped_column(String(80))
-    keep_days: Mapped[int | None]
-    """days that runs, kept answers and the log stay; None: until they are forgotten by hand"""
     created_at: Mapped[datetime] = mapped_column(Moment)
 
 
@@ -155,7 +153,7 @@ class AnswerRow(Base):
     reader: Mapped[str] = mapped_column(ID)
     """who may read it: everyone of the workspace, or, where it was worked out with needs, who asked"""
     section_id: Mapped[str | None] = mapped_column(ForeignKey("sections.id"), index=True)
-    request: Mapped[RecommendationRequest] = mapped_column(Held(RecommendationRequest))
+    request: Mapped[RecommendationRequest] = mapped_column(Held(RecommendationRequest), deferred=True)
     answer: Mapped[str] = mapped_column(Text)
     explanation: Mapped[str] = mapped_column(Text)
     created_at: Mapped[datetime] = mapped_column(Moment)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime
 from typing import Any
 
@@ -45,6 +46,14 @@ class Held(TypeDecorator[Any]):
 
     def process_result_value(self, value: str | None, dialect: Any) -> Any:
         return None if value is None else self._adapter.validate_json(value)
+
+    def plain(self, value: Any) -> Any:
+        """The value as JSON data."""
+        return self._adapter.dump_python(value, mode="json", by_alias=True)
+
+    def from_plain(self, data: Any) -> Any:
+        """The value of JSON data. Raises ValidationError."""
+        return self._adapter.validate_json(json.dumps(data))
 
 
 def now() -> datetime:

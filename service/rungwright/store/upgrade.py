@@ -31,10 +31,10 @@ def prepare(store: Store) -> None:
         if connection.dialect.name == "postgresql":
             connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _LOCK})
         _check(connection)
-        command.upgrade(_config(connection), "head")
+        command.upgrade(config_for(connection), "head")
     with store.writing() as session:
         if session.get(WorkspaceRow, LOCAL) is None:
-            session.add(WorkspaceRow(id=LOCAL, label="This computer", keep_days=None, created_at=now()))
+            session.add(WorkspaceRow(id=LOCAL, label="This computer", created_at=now()))
 
 
 def state(store: Store) -> str:
@@ -42,7 +42,7 @@ def state(store: Store) -> str:
     with told(), store.engine.connect() as connection:
         _check(connection)
         here = MigrationContext.configure(connection).get_current_revision()
-        newest = ScriptDirectory.from_config(_config(connection)).get_current_head()
+        newest = ScriptDirectory.from_config(config_for(connection)).get_current_head()
     if here is None:
         return "empty; `rungwright serve` makes its tables"
     return (
@@ -53,7 +53,7 @@ def state(store: Store) -> str:
 def migrate(store: Store, revision: str) -> None:
     """To one revision, up or down; `base` takes every table away."""
     with told(), store.engine.begin() as connection:
-        config = _config(connection)
+        config = config_for(connection)
         here = MigrationContext.configure(connection).get_current_revision()
         order = [s.revision for s in reversed(list(ScriptDirectory.from_config(config).walk_revisions()))]
         target = -1 if revision == "base" else len(order) - 1 if revision == "head" else order.index(revision)
@@ -74,8 +74,7 @@ def differences(store: Store) -> list[str]:
 
 def _check(connection: Connection) -> None:
     here = MigrationContext.configure(connection).get_current_revision()
-    known = {s.revision for s in ScriptDirectory.from_config(_config(connection)).walk_revisions()}
-    if here is not None and here not in known:
+    if here is not None and here not in known_forms(connection):
         raise WrongVersion(
             f"The data was last used by a newer rungwright (its form is {here}). Install that version, or give "
             "another folder by RUNGWRIGHT_DATA. Nothing was changed."
@@ -84,7 +83,12 @@ def _check(connection: Connection) -> None:
         raise WrongVersion("The database holds tables that are not Rungwright's. Give it an empty one.")
 
 
-def _config(connection: Connection) -> Config:
+def known_forms(connection: Connection) -> set[str]:
+    """The forms that this program can bring up to date."""
+    return {s.revision for s in ScriptDirectory.from_config(config_for(connection)).walk_revisions()}
+
+
+def config_for(connection: Connection) -> Config:
     config = Config()
     config.set_main_option("script_location", str(_FOLDER).replace("%", "%%"))
     config.set_main_option("path_separator", "os")

@@ -14,7 +14,6 @@ def upgrade() -> None:
         "workspaces",
         sa.Column("id", sa.String(length=60), nullable=False),
         sa.Column("label", sa.String(length=80), nullable=False),
-        sa.Column("keep_days", sa.Integer(), nullable=True),
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_workspaces")),
     )

@@ -1,0 +1,92 @@
+"""Forgetting: what is forgotten is gone from the database, not hidden. Backups and exported files are elsewhere."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from datetime import timedelta
+
+from sqlalchemy import ColumnElement, delete, select, update
+from sqlalchemy.orm import Session
+
+from rungwright.store.callers import LOCAL, Caller
+from rungwright.store.database import Store, told
+from rungwright.store.sections import Sections
+from rungwright.store.tables import (
+    AnswerRow,
+    CupboardRow,
+    DecisionRow,
+    KeyRow,
+    LessonRow,
+    LogRow,
+    NeedRow,
+    PastRunRow,
+    RepeatRow,
+    RunRow,
+    SectionRow,
+    WorkspaceRow,
+)
+from rungwright.store.types import now
+
+
+def forget_section(session: Session, caller: Caller, id: str) -> Counter[str]:
+    """A section with its needs, runs, lessons, answers and decisions; entries by kind. Raises NotThere."""
+    Sections(session, caller).find(id)
+    return _forget_sections(session, [id])
+
+
+def forget_workspace(session: Session, workspace: str) -> Counter[str]:
+    """Everything of a workspace, its keys and its log too. That of the one person stays, empty."""
+    gone = _forget_sections(session, session.scalars(select(SectionRow.id).where(SectionRow.workspace_id == workspace)))
+    gone += _forget_answers(session, AnswerRow.workspace_id == workspace)
+    for table in (RepeatRow, LogRow, CupboardRow, KeyRow):
+        gone[table.__tablename__] += session.execute(delete(table).where(table.workspace_id == workspace)).rowcount
+    if workspace != LOCAL:
+        session.execute(delete(WorkspaceRow).where(WorkspaceRow.id == workspace))
+    return gone
+
+
+def forget_old(session: Session, days: int) -> Counter[str]:
+    """What is older than so many days: runs, lessons, answers, the log, and sections archived since then."""
+    since = now() - timedelta(days=days)
+    archived = select(SectionRow.id).where(SectionRow.archived, SectionRow.updated_at < since)
+    gone = _forget_sections(session, session.scalars(archived))
+    gone += _forget_runs(session, RunRow.taught_on < since.date())
+    gone += _forget_answers(session, AnswerRow.created_at < since)
+    gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.taught_on < since.date())).rowcount
+    gone["log"] += session.execute(delete(LogRow).where(LogRow.at < since)).rowcount
+    return gone
+
+
+def wipe(store: Store) -> None:
+    """After forgetting: let nothing of it stand in the file's own journal. Raises StoreUnavailable."""
+    if store.engine.dialect.name == "sqlite":
+        with told(), store.engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
+
+def _forget_sections(session: Session, ids: Iterable[str]) -> Counter[str]:
+    ids = list(ids)
+    gone = _forget_runs(session, RunRow.section_id.in_(ids))
+    gone += _forget_answers(session, AnswerRow.section_id.in_(ids))
+    gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.section_id.in_(ids))).rowcount
+    session.execute(delete(NeedRow).where(NeedRow.section_id.in_(ids)))
+    session.execute(update(SectionRow).where(SectionRow.follows_id.in_(ids)).values(follows_id=None))
+    session.execute(delete(LogRow).where(LogRow.entry_id.in_(ids)))
+    session.execute(delete(RepeatRow).where(RepeatRow.made_id.in_(ids)))
+    gone["sections"] += session.execute(delete(SectionRow).where(SectionRow.id.in_(ids))).rowcount
+    return gone
+
+
+def _forget_runs(session: Session, which: ColumnElement[bool]) -> Counter[str]:
+    ids = session.scalars(select(RunRow.id).where(which)).all()
+    session.execute(delete(PastRunRow).where(PastRunRow.run_id.in_(ids)))
+    return Counter(runs=session.execute(delete(RunRow).where(RunRow.id.in_(ids))).rowcount)
+
+
+def _forget_answers(session: Session, which: ColumnElement[bool]) -> Counter[str]:
+    places = session.scalars(select(AnswerRow.place).where(which)).all()
+    decisions = session.execute(delete(DecisionRow).where(DecisionRow.place.in_(places))).rowcount
+    answers = session.execute(delete(AnswerRow).where(AnswerRow.place.in_(places))).rowcount
+    return Counter(answers=answers, decisions=decisions)

@@ -1,0 +1,39 @@
+"""While the service runs, what is too old is forgotten."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import timedelta
+
+from sqlalchemy import update
+
+from rungwright.api.retention import forgetting
+from rungwright.store.tables import LogRow
+from rungwright.store.types import now
+from tests.store.conftest import made
+
+
+def lines(store) -> int:
+    with store.reading() as session:
+        return session.query(LogRow).count()
+
+
+def live(store, days) -> None:
+    async def a_while() -> None:
+        async with forgetting(store, days)(None):
+            for _ in range(100):
+                await asyncio.sleep(0.02)
+                if lines(store) == 0:
+                    return
+
+    asyncio.run(a_while())
+
+
+def test_the_service_forgets_by_itself_where_it_is_told_to(store, client, section):
+    made(client, "/v1/sections", {"section": section})
+    with store.writing() as session:
+        session.execute(update(LogRow).values(at=now() - timedelta(days=31)))
+    for days, left in ((None, 1), (32, 1), (30, 0)):
+        live(store, days)
+        assert lines(store) == left
+    assert len(client.get("/v1/sections").json()["items"]) == 1
