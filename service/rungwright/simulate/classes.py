@@ -100,8 +100,8 @@ def draw_class(
     section = Section(
         label=f"Invented class {number}",
         grades=[GRADE_CODES[grade]],
-        students=int(rng.integers(15, 31)),
-        group_size=2 if grade < 3 else 3,
+        students=int(rng.integers(15, 29)),
+        group_size=3,
         sessions=[{"minutes": int(rng.choice([45, 50, 60]))}] * 2,
     )
     case = resolve(RecommendationRequest(challenge=challenge, section=section), rules)
