@@ -18,9 +18,11 @@ MAY_IMPORT = {
     "measure": {"domain"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
+    "pictures": {"domain"},
+    "simulate": {"domain", "measure", "rulebase", "readiness", "recommend", "pictures"},
     "settings": {"domain", "rulebase"},
     "api": {"domain", "engine", "rulebase", "recommend", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "settings", "api", ""},
+    "cli": {"domain", "engine", "rulebase", "recommend", "simulate", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from rungwright.domain.ask import Ask, RecommendationRequest
+from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import Share
 from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
@@ -24,7 +25,7 @@ class Plan:
 
 @dataclass
 class Recommended:
-    """Takes what is recommended, asked to fit; `rules` carries what has been learned."""
+    """Takes what is recommended, asked to fit, from what was taught last; `rules` carries what has been learned."""
 
     rules: CompiledRules
     band: tuple[float, float]
@@ -32,10 +33,24 @@ class Recommended:
 
     def plan(self, taught: Class, runs: Sequence[Run]) -> Plan:
         request = RecommendationRequest(
-            challenge=taught.case.challenge.id, section=taught.section, runs=list(runs), ask=Ask(band=self.band)
+            challenge=taught.case.challenge.id,
+            section=taught.section,
+            settings=_kept(taught, runs[-1]) if runs else {},
+            runs=list(runs),
+            ask=Ask(band=self.band),
         )
         after = recommend(request, self.rules).after
         return Plan(after.settings, after.expected.all_criteria)
+
+
+def _kept(taught: Class, last: Run) -> dict[str, Setting]:
+    """The pitch of the last lesson, where it is not the usual one."""
+    levers = taught.case.levers
+    return {
+        name: value
+        for name, value in last.settings.items()
+        if levers[name].kind == LeverKind.CHALLENGE and value != taught.usual[name]
+    }
 
 
 @dataclass
@@ -79,7 +94,6 @@ class RuleOfThumb:
 
     band: tuple[float, float]
     name: str = "rule_of_thumb"
-    _last: dict[int, Mapping[str, Setting]] = field(default_factory=dict)
 
     def plan(self, taught: Class, runs: Sequence[Run]) -> Plan:
         settings = dict(runs[-1].settings) if runs else taught.usual
