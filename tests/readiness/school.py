@@ -25,7 +25,7 @@ SPREAD = np.full(6, 0.5)
 def sections(
     rng: np.random.Generator, factor: NDArray, count: int, *, runs: int = 2, groups: int = 8, easier_for_weaker: bool
 ) -> list[Compared]:
-    """`factor` (weights,) is the truth. `easier_for_weaker` gives weak sections easier settings three times in four."""
+    """`factor` (weights,) is the truth; `easier_for_weaker` gives weak sections easier settings 3 times in 4."""
     return [_section(rng, factor, runs, groups, easier_for_weaker) for _ in range(count)]
 
 

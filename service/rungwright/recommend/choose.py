@@ -25,7 +25,7 @@ NOTCH = (0.20, 0.45, 0.70)
 LEAST_EFFECT = 0.02
 """A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
 
-AIM = 0.5
+AIM = 0.7
 """Part of the band, about its middle, that `fit` aims at once it moves: what lands at an edge is as likely outside."""
 
 ALTERNATIVES = 3
