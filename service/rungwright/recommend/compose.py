@@ -188,6 +188,7 @@ def _summary(d: Decided) -> out.Summary:
             headline += f" That is a little {'fewer' if d.direction == 'harder' else 'more'} than if nothing changes."
     else:
         headline = f"{_nothing_proposed(d)} {standing}"
+    headline += _nearly_inside(d)
     if practical:
         headline += " One practical change helps the lesson to work."
     if moves and not _reached(d):
@@ -219,6 +220,18 @@ def _nothing_proposed(d: Decided) -> str:
     return (
         f"No change that would make this {d.direction} passes the checks{' and stays within reach' if close else ''}."
     )
+
+
+def _nearly_inside(d: Decided) -> str:
+    """Why `fit` moves a section whose expected share lies inside the band."""
+    low, high = d.case.request.ask.band
+    inside = low <= round(d.expected_before.all_criteria.share, 6) <= high
+    if d.case.request.ask.direction != Direction.FIT or d.direction == "none" or not inside:
+        return ""
+    return f" As it stands it is near the edge of what you aim for, and more likely too {_TOO[d.direction]} than right."
+
+
+_TOO = {"harder": "easy", "easier": "hard"}
 
 
 def _reached(d: Decided) -> bool:
