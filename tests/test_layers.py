@@ -20,9 +20,11 @@ MAY_IMPORT = {
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
     "store": {"domain", "measure", "recommend", ""},
+    "pictures": {"domain"},
+    "simulate": {"domain", "measure", "rulebase", "readiness", "recommend", "pictures"},
     "settings": {"domain", "rulebase", "store"},
     "api": {"domain", "engine", "rulebase", "checks", "recommend", "store", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "checks", "recommend", "store", "settings", "api", ""},
+    "cli": {"domain", "engine", "rulebase", "checks", "recommend", "store", "simulate", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

@@ -88,7 +88,7 @@ def test_doctor_tells_what_runs(run, monkeypatch):
     result = run("doctor")
     assert result.exit_code == 0, result.output
     assert "clips, because RUNGWRIGHT_ENGINE is clips" in result.stdout
-    for word in ("python", "rule base", "digest", "cases"):
+    for word in ("python", "rule base", "digest", "cases", "starting guesses"):
         assert word in result.stdout
 
 

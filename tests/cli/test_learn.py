@@ -53,6 +53,20 @@ def test_recommend_uses_it_and_names_its_version(run, file, tmp_path, example, m
     assert json.loads(run("recommend", example, "--json").stdout)["model"]["weights_version"] == "starting"
 
 
+def test_earlier_weights_are_kept_and_other_files_are_left_alone(run, file, tmp_path):
+    to = tmp_path / "weights.json"
+    assert run("learn", str(file), "--to", str(to)).exit_code == 0
+    first = to.read_text()
+    version = Weights.model_validate_json(first).version
+    done = run("learn", str(file), str(file), "--to", str(to))
+    assert done.exit_code == 0 and f"weights.{version}.json" in done.stdout
+    assert (tmp_path / f"weights.{version}.json").read_text() == first != to.read_text()
+    before = file.read_text()
+    done = run("learn", str(file), "--to", str(file))
+    assert done.exit_code == 2 and "nothing is lost" in done.stderr and file.read_text() == before
+    assert list(tmp_path.glob("*.part")) == []
+
+
 def test_a_file_that_is_no_weights_is_told(run, file, example):
     done = run("recommend", example, "--weights", str(file))
     assert done.exit_code == 2 and "is no document of learnt weights" in done.stderr

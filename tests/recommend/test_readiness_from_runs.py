@@ -76,3 +76,18 @@ def test_all_passed_and_all_failed_move_one_notch(met):
     ).explanation.target
     assert text.startswith("A change of demand of 0.2 to 0.7")
     assert abs(sum(p.effect.demand for p in three.proposals)) < 0.95
+
+
+@pytest.mark.parametrize(("high", "direction"), [(0.86, "harder"), (0.90, "none")])
+def test_near_the_edge_fit_moves_where_outside_is_more_likely_than_inside(high, direction):
+    a = answer(runs=[run(9)], ask={"direction": "fit", "band": [0.7, high]})
+    assert 0.8 < share(a).share < high
+    assert a.resolved_direction == direction
+    assert ("more likely too easy than right" in a.summary.headline) == (direction == "harder")
+
+
+@pytest.mark.parametrize(("met", "band"), [(3, (0.4, 0.6)), (5, (0.5, 0.7)), (6, (0.7, 0.9))])
+def test_fit_that_moves_lands_inside_the_band_and_not_at_its_edge(met, band):
+    a = answer(runs=[run(met)], ask={"direction": "fit", "band": list(band)})
+    assert a.resolved_direction == "easier" and a.reached
+    assert band[0] + 0.03 <= a.after.expected.all_criteria.share <= band[1] - 0.03

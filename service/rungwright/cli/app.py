@@ -109,6 +109,25 @@ def learn(
 
 
 @app.command()
+def simulate(
+    world: Annotated[
+        list[str] | None, typer.Option(help="A world to teach in, for example as_assumed; all if left out.")
+    ] = None,
+    schools: Annotated[int, typer.Option(min=1, max=100, help="Invented schools in each world.")] = 1,
+    classes: Annotated[int, typer.Option(min=2, max=500, help="Classes of each school.")] = 12,
+    weeks: Annotated[int, typer.Option(min=1, max=40, help="Weeks, with one challenge in each.")] = 6,
+    seed: Annotated[int, typer.Option(min=0, help="The same seed plays the same lessons.")] = 1,
+    learn: Annotated[bool, typer.Option(help="Learn from the school's own runs every third week.")] = True,
+    to: Annotated[Path | None, typer.Option(help="Write a plot (SVG) to this file.")] = None,
+) -> None:
+    """Play invented classes with a known truth, and count how many lessons land where they were meant to."""
+    from rungwright.cli.simulate import run
+    from rungwright.simulate.play import Sizes
+
+    run(world or [], Sizes(schools, classes, weeks), seed=seed, learn=learn, to=to)
+
+
+@app.command()
 def serve(
     host: Annotated[
         str, typer.Option(help="Address to listen on; any other than this computer's own needs keys.")

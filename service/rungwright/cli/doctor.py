@@ -11,7 +11,7 @@ import typer
 from rungwright import __version__
 from rungwright.cli.terminal import NOT_SOUND, opened, say, wrapped
 from rungwright.engine import available
-from rungwright.rulebase import default_folder, run_cases
+from rungwright.rulebase import CompiledRules, default_folder, run_cases
 from rungwright.settings import DATABASE_FILE, Settings
 
 
@@ -31,6 +31,7 @@ def run() -> None:
             _line("rules", str(settings.rules or default_folder())),
             *(_line("pack", str(pack)) for pack in settings.packs),
             _line("rule base", f"version {base.version}, {len(base.rules)} rules, digest {base.digest}"),
+            _line("weights", _weights(settings, rules)),
             _line("cases", f"{len(cases) - len(wrong)} of {len(cases)} pass on {rules.engine}, {seconds:.1f} s"),
             *(_line("", f"{case.rule}: {case.case}: {case.detail}") for case in wrong),
             _line("data", _data(settings)),
@@ -62,6 +63,13 @@ def _data(settings: Settings) -> str:
 
 def _line(label: str, text: str) -> str:
     return wrapped(text, 12, label)
+
+
+def _weights(settings: Settings, rules: CompiledRules) -> str:
+    if rules.weights is None:
+        return "the starting guesses; RUNGWRIGHT_WEIGHTS names learnt ones"
+    learned = sum(w.learned_here for w in rules.weights.weights)
+    return f"{rules.weights.version} from {settings.weights}, {learned} of {len(rules.weights.weights)} learned here"
 
 
 def _why(asked: str, used: str) -> str:

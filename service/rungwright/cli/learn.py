@@ -17,6 +17,7 @@ from rungwright.domain.weights import LearningRequest, LearntWeight, Weights
 from rungwright.recommend import RequestProblem
 from rungwright.recommend.learn import learn_weights
 from rungwright.rulebase import RuleBase
+from rungwright.settings import SettingsError, open_weights
 
 
 def run(files: list[str], to: Path | None) -> None:
@@ -34,8 +35,9 @@ def run(files: list[str], to: Path | None) -> None:
             raise BadInput(*problem_lines(where, error.problems)) from None
         lines = told(weights, rules.base)
     if to:
-        _write(to, weights.model_dump_json(indent=2) + "\n")
+        kept = _write(to, weights.model_dump_json(indent=2) + "\n")
         lines += ["", wrapped(f"Written to {to}. To use them: rungwright recommend --weights {to}")]
+        lines += [wrapped(f"The earlier weights are kept in {kept}.")] if kept else []
     say(lines)
 
 
@@ -54,14 +56,33 @@ def _joined(requests: list[LearningRequest]) -> LearningRequest:
     return LearningRequest(challenge=first.challenge, sections=sections)
 
 
-def _write(to: Path, text: str) -> None:
-    """Whole or not at all."""
+def _keep(to: Path) -> str | None:
+    """Move an earlier document out of the way under its version. Raises BadInput where the file is something else."""
+    if not to.exists():
+        return None
+    try:
+        version = open_weights(to).version
+    except (SettingsError, OSError):
+        raise BadInput(
+            f"{to} is there and holds no learnt weights; give another file, so that nothing is lost"
+        ) from None
+    kept = to.with_name(f"{to.stem}.{version}{to.suffix}")
+    to.replace(kept)
+    return kept.name
+
+
+def _write(to: Path, text: str) -> str | None:
+    """Whole or not at all; an earlier document is kept, its new name is returned."""
     part = to.with_name(to.name + ".part")
     try:
         part.write_text(text, encoding="utf-8")
+        kept = _keep(to)
         part.replace(to)
     except OSError as error:
         raise BadInput(f"{to}: cannot be written: {error.strerror or error}") from None
+    finally:
+        part.unlink(missing_ok=True)
+    return kept
 
 
 def told(weights: Weights, base: RuleBase) -> list[str]:

@@ -7,10 +7,11 @@ from math import sqrt
 Z_95 = 1.959963984540054
 
 
-def wilson(met: int, of: int, *, z: float = Z_95) -> tuple[float, float]:
+def wilson(met: float, of: float, *, z: float = Z_95) -> tuple[float, float]:
     """Wilson's score interval of a share, low and high; for `of` 0 it is (0, 1).
 
-    Parameters: `met` of `of` counted, 0 <= met <= of; `z`, the normal quantile, 1.96 for 95 %.
+    Parameters: `met` of `of` counted, 0 <= met <= of, whole or as many as they are worth; `z`, the normal quantile,
+    1.96 for 95 %.
     Source: E. B. Wilson, 1927; tabled in R. G. Newcombe, Statistics in Medicine 17, 1998, table I, method 3.
     """
     if of == 0:

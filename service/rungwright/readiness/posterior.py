@@ -2,10 +2,10 @@
 
 logit P(group g of section s meets criterion c in run r) = theta_sr + delta_sc + u_g + gain * [second try] - d_c
 (Rasch's model with a section-by-criterion term and a group effect shared by all criteria of a group; see
-`rules/sources.yaml`, rasch). theta walks at random from one challenge to the next and grows a little; groups are made
-up anew each time, so their effects are never carried on. Only counts are known, so the group effect is split into its
-mean over the groups of a run, common to all criteria of that run, and the rest, averaged out by quadrature. The mode
-and curvature of the posterior are found by Fisher scoring.
+`rules/sources.yaml`, rasch). theta starts from the band's prior at the first run, walks at random from one challenge to
+the next and grows a little; groups are made up anew each time, so their effects are never carried on. Only counts are
+known, so the group effect is split into its mean over the groups of a run, common to all criteria of that run, and the
+rest, averaged out by quadrature. The mode and curvature of the posterior are found by Fisher scoring.
 """
 
 from __future__ import annotations
@@ -67,29 +67,38 @@ def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Se
     Parameters: `grade_shift`, grades above the middle of the band; `criteria`, how many this challenge has.
     """
     terms = max([criteria, *(len(run.difficulty) for run in runs)])
+    since = _lessons_since_the_first(runs)
     growth = prior.growth_a_grade / CHALLENGES_A_GRADE
-    centre = np.concatenate(
-        [[prior.growth_a_grade * grade_shift], np.zeros(terms), [-growth * run.runs_ago for run in runs]]
-    )
+    # Unknowns: readiness at the first run, each criterion's own part, how far each run and the lesson to come are off.
+    centre = np.concatenate([[prior.growth_a_grade * grade_shift], np.zeros(terms), growth * since])
     precision = np.zeros((len(centre), len(centre)))
     precision[0, 0] = 1 / prior.section_sd**2
     precision[1 : 1 + terms, 1 : 1 + terms] = np.eye(terms) / prior.criterion_sd**2
     if runs:
-        precision[1 + terms :, 1 + terms :] = np.linalg.inv(_run_covariance(prior, runs))
+        precision[1 + terms :, 1 + terms :] = np.linalg.inv(_walk(prior, runs, since))
     x, information = _fit(prior, runs, terms, centre, precision)
     covariance = np.linalg.inv(information)
-    to_ability = np.hstack([np.ones((criteria, 1)), np.eye(criteria)])
-    ability = to_ability @ covariance[: 1 + criteria, : 1 + criteria] @ to_ability.T
+    to_ability = np.zeros((criteria, len(centre)))
+    to_ability[:, 0] = 1
+    to_ability[:, 1 : 1 + criteria] = np.eye(criteria)
+    if runs:
+        to_ability[:, -1] = 1
+    ability = to_ability @ covariance @ to_ability.T
     common = ability[~np.eye(criteria, dtype=bool)].mean() if criteria > 1 else ability[0, 0]
     common = min(max(common, 0.0), ability.diagonal().min())
-    return Posterior(to_ability @ x[: 1 + criteria], float(np.sqrt(common)), np.sqrt(ability.diagonal() - common))
+    return Posterior(to_ability @ x, float(np.sqrt(common)), np.sqrt(ability.diagonal() - common))
 
 
-def _run_covariance(prior: ReadinessPrior, runs: Sequence[RunEvidence]) -> NDArray[np.float64]:
-    """How the runs' common deviations from the readiness of the lesson to come go together."""
+def _lessons_since_the_first(runs: Sequence[RunEvidence]) -> NDArray[np.float64]:
+    """Lessons from the first run to each run, and to the lesson to come, (runs + 1,); empty without a run."""
     ago = np.array([run.runs_ago for run in runs], float)
-    together = DRIFT_SD**2 * np.minimum.outer(ago, ago)
-    together += np.diag([prior.group_sd**2 / run.groups for run in runs])
+    return np.append(ago.max() - ago, ago.max()) if runs else ago
+
+
+def _walk(prior: ReadinessPrior, runs: Sequence[RunEvidence], since: NDArray) -> NDArray[np.float64]:
+    """How the deviations from readiness at the first run go together, those of the runs and of the lesson to come."""
+    together = DRIFT_SD**2 * np.minimum.outer(since, since)
+    together += np.diag([*(prior.group_sd**2 / run.groups for run in runs), 1e-9])
     for i, a in enumerate(runs):
         for j, b in enumerate(runs):
             if a.elsewhere is not None and a.elsewhere == b.elsewhere:

@@ -25,12 +25,15 @@ NOTCH = (0.20, 0.45, 0.70)
 LEAST_EFFECT = 0.02
 """A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
 
+AIM = 0.7
+"""Part of the band, about its middle, that `fit` aims at once it moves: what lands at an edge is as likely outside."""
+
 ALTERNATIVES = 3
 
 
 @dataclass(frozen=True)
 class Target:
-    """Where to go: a band of the share (fit), or a window of change of demand (easier, harder)."""
+    """Where to go: the middle of the band of the share (fit), or a window of change of demand (easier, harder)."""
 
     sign: int
     """+1 harder, -1 easier, 0 nothing to change"""
@@ -88,7 +91,9 @@ def target_of(case: Case, direction: str, one_notch: bool) -> Target:
     notches = 1 if one_notch else ask.notches
     window = tuple(part * notches for part in NOTCH)
     if ask.direction == Direction.FIT:
-        return Target(sign, ask.band, window if one_notch else None)
+        low, high = ask.band
+        spare = (1 - AIM) / 2 * (high - low)
+        return Target(sign, (low + spare, high - spare), window if one_notch else None)
     return Target(sign, None, window)
 
 

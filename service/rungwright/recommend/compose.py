@@ -89,7 +89,7 @@ def compose(d: Decided) -> out.Recommendation:
         ),
         asked=case.request.ask.direction.value,
         resolved_direction=d.direction,
-        reached=d.choice.best.distance == 0,
+        reached=_reached(d),
         summary=_summary(d),
         assumptions=d.start.assumptions,
         before=out.Before(
@@ -192,9 +192,10 @@ def _summary(d: Decided) -> out.Summary:
             headline += f" That is a little {'fewer' if d.direction == 'harder' else 'more'} than if nothing changes."
     else:
         headline = f"{_nothing_proposed(d)} {standing}"
+    headline += _nearly_inside(d)
     if practical:
         headline += " One practical change helps the lesson to work."
-    if moves and d.choice.best.distance != 0:
+    if moves and not _reached(d):
         headline += " " + _not_reached(d)
     if d.after.verdict("time", 0) == NOT_FEASIBLE:
         headline += " But the lesson does not fit its minutes: see what would help at the time check."
@@ -223,6 +224,26 @@ def _nothing_proposed(d: Decided) -> str:
     return (
         f"No change that would make this {d.direction} passes the checks{' and stays within reach' if close else ''}."
     )
+
+
+def _nearly_inside(d: Decided) -> str:
+    """Why `fit` moves a section whose expected share lies inside the band."""
+    low, high = d.case.request.ask.band
+    inside = low <= round(d.expected_before.all_criteria.share, 6) <= high
+    if d.case.request.ask.direction != Direction.FIT or d.direction == "none" or not inside:
+        return ""
+    return f" As it stands it is near the edge of what you aim for, and more likely too {_TOO[d.direction]} than right."
+
+
+_TOO = {"harder": "easy", "easier": "hard"}
+
+
+def _reached(d: Decided) -> bool:
+    """Whether the target was reached; `fit` aims at the middle of the band, and anywhere inside is reached."""
+    if d.case.request.ask.direction != Direction.FIT:
+        return d.choice.best.distance == 0
+    low, high = d.case.request.ask.band
+    return d.direction == "none" or low <= round(float(d.choice.best.measured.share[d.choice.best.row]), 6) <= high
 
 
 def _not_reached(d: Decided) -> str:
@@ -455,7 +476,7 @@ def _explanation(d: Decided) -> out.Explanation:
 def _target_text(d: Decided) -> str:
     target, groups = d.choice.target, d.case.section.groups
     if target.share:
-        low, high = (round(part * groups, 1) for part in target.share)
+        low, high = (round(part * groups, 1) for part in d.case.request.ask.band)
         return (
             f"Between {low:g} and {high:g} of {groups} groups meeting every criterion by the end: a planning choice "
             "borrowed from question-and-answer teaching, not a finding about engineering challenges."
