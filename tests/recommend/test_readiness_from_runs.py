@@ -79,11 +79,17 @@ def test_all_passed_and_all_failed_move_one_notch(met):
 
 
 @pytest.mark.parametrize(("high", "direction"), [(0.86, "harder"), (0.90, "none")])
-def test_near_the_edge_fit_moves_where_outside_is_more_likely_than_inside(high, direction):
+def test_near_an_edge_fit_moves_once_there_is_a_run(high, direction):
     a = answer(runs=[run(9)], ask={"direction": "fit", "band": [0.7, high]})
     assert 0.8 < share(a).share < high
     assert a.resolved_direction == direction
-    assert ("more likely too easy than right" in a.summary.headline) == (direction == "harder")
+    assert ("near the easy edge of what you aim for" in a.summary.headline) == (direction == "harder")
+
+
+def test_near_an_edge_without_a_run_fit_leaves_it_alone():
+    low = share(answer(runs=[])).share - 0.005
+    a = answer(runs=[], ask={"direction": "fit", "band": [low, low + 0.2]})
+    assert a.resolved_direction == "none" and not [p for p in a.proposals if p.kind == "challenge"]
 
 
 @pytest.mark.parametrize(("met", "band"), [(3, (0.4, 0.6)), (5, (0.5, 0.7)), (6, (0.7, 0.9))])

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from rungwright.pictures.svg import INK, Drawing
 
 LEFT, RIGHT, ROW, TOP = 150.0, 24.0, 46.0, 40.0
-WIDTH = 640.0
+WIDTH = 720.0
 SHAPES = ("full", "square", "ring", "cross")
 """Kinds are told apart by shape, not by colour."""
 
@@ -27,10 +27,11 @@ def dots_with_ranges(rows: Sequence[Row], *, title: str, says: str, scale: str) 
     height = TOP + ROW * len(rows) + 40
     drawing = Drawing(WIDTH, height, title=title, says=says)
     across = WIDTH - LEFT - RIGHT
+    x = 8.0
     for i, kind in enumerate(kinds):
-        x = 8 + i * (WIDTH - 16) / len(kinds)
         _mark(drawing, SHAPES[i], x + 6, 14)
         drawing.text(x + 18, 19, kind, size=13)
+        x += 44 + 6.6 * len(kind)
     for tenth in range(0, 11, 2):
         x = LEFT + across * tenth / 10
         drawing.line(x, TOP - 6, x, height - 36, opacity=0.2)

@@ -133,10 +133,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class Expected:
-    """What is expected of one version; `groups_likely` is the central 80 % of counts of groups.
-
-    `truth` (points,) are equally likely values of the true share that meets all criteria by the end.
-    """
+    """What is expected of one version; `groups_likely` is the central 80 % of counts of groups."""
 
     all_criteria: Spread
     groups: float
@@ -144,7 +141,6 @@ class Expected:
     first: dict[int, Spread]
     end: dict[int, Spread]
     all_first: float
-    truth: NDArray[np.float64]
 
 
 def expected(
@@ -187,7 +183,6 @@ def expected(
         first=dict(zip(listed, spreads[1 : 1 + len(listed)], strict=True)),
         end=dict(zip(listed, spreads[1 + len(listed) :], strict=True)),
         all_first=float((every @ w).mean()),
-        truth=truth,
     )
 
 

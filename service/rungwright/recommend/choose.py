@@ -14,6 +14,7 @@ from rungwright.domain.strict import Setting
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.limits import start_places
 from rungwright.recommend.measuring import HARD, Measured, measure
+from rungwright.recommend.model import own_runs
 from rungwright.recommend.resolve import Case
 
 FLOOR, CEILING = 0.50, 0.97
@@ -25,15 +26,15 @@ NOTCH = (0.20, 0.45, 0.70)
 LEAST_EFFECT = 0.02
 """A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
 
-AIM = 0.7
-"""Part of the band, about its middle, that `fit` aims at once it moves: what lands at an edge is as likely outside."""
+AIM = 0.6
+"""Part of the band, about its middle, that `fit` aims at and leaves alone once there is a run; agreed here."""
 
 ALTERNATIVES = 3
 
 
 @dataclass(frozen=True)
 class Target:
-    """Where to go: the middle of the band of the share (fit), or a window of change of demand (easier, harder)."""
+    """Where to go: a range of the share (fit), or a window of change of demand (easier, harder)."""
 
     sign: int
     """+1 harder, -1 easier, 0 nothing to change"""
@@ -85,15 +86,24 @@ class Choice:
     sets_tried: int = field(default=0)
 
 
+def aim_of(case: Case) -> tuple[float, float]:
+    """The share of groups that `fit` aims at: the band, and once there is a run of the section, its middle.
+
+    What is expected near an edge of the band is about as likely to lie outside. Without a run so little is known that
+    a narrower aim would only cost changes.
+    """
+    low, high = case.request.ask.band
+    spare = (1 - AIM) / 2 * (high - low) if own_runs(case) else 0.0
+    return low + spare, high - spare
+
+
 def target_of(case: Case, direction: str, one_notch: bool) -> Target:
     sign = {"harder": 1, "easier": -1, "none": 0}[direction]
     ask = case.request.ask
     notches = 1 if one_notch else ask.notches
     window = tuple(part * notches for part in NOTCH)
     if ask.direction == Direction.FIT:
-        low, high = ask.band
-        spare = (1 - AIM) / 2 * (high - low)
-        return Target(sign, (low + spare, high - spare), window if one_notch else None)
+        return Target(sign, aim_of(case), window if one_notch else None)
     return Target(sign, None, window)
 
 

@@ -232,10 +232,10 @@ def _nearly_inside(d: Decided) -> str:
     inside = low <= round(d.expected_before.all_criteria.share, 6) <= high
     if d.case.request.ask.direction != Direction.FIT or d.direction == "none" or not inside:
         return ""
-    return f" As it stands it is near the edge of what you aim for, and more likely too {_TOO[d.direction]} than right."
+    return f" As it stands it is near the {_EDGE[d.direction]} edge of what you aim for."
 
 
-_TOO = {"harder": "easy", "easier": "hard"}
+_EDGE = {"harder": "easy", "easier": "hard"}
 
 
 def _reached(d: Decided) -> bool:

@@ -11,7 +11,7 @@ from rungwright.domain.strict import Setting
 from rungwright.engine.form import Scalar
 from rungwright.readiness.outcome import Expected, expected
 from rungwright.recommend.advise import advice_facts, flat_roof
-from rungwright.recommend.choose import choose
+from rungwright.recommend.choose import aim_of, choose
 from rungwright.recommend.compose import Decided, compose
 from rungwright.recommend.facts import (
     measured_facts,
@@ -89,23 +89,12 @@ def _expected(measured: Measured) -> Expected:
 
 def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:
     """`fit` goes easier before the band, harder beyond it, and nowhere inside."""
-    standing = _standing(now, case.request.ask.band)
+    low, high = aim_of(case)
+    share = round(now.all_criteria.share, 6)
+    standing = "before_band" if share < low else "beyond_band" if share > high else "in_band"
     asked = case.request.ask.direction
     if asked == Direction.FIT:
         direction = {"before_band": "easier", "beyond_band": "harder", "in_band": "none"}[standing]
     else:
         direction = asked.value
     return rounded({**section_fact(case), "standing": standing, "direction": direction}), direction
-
-
-def _standing(now: Expected, band: tuple[float, float]) -> str:
-    """Where the section stands: outside the band, or more likely there than inside.
-
-    The true share is not known: near an edge of the band it may well lie beyond although the expected one does not.
-    """
-    share = round(now.all_criteria.share, 6)
-    before, beyond = (round(float(part.mean()), 6) for part in (now.truth < band[0], now.truth > band[1]))
-    inside = 1 - before - beyond
-    if share < band[0] or before > max(inside, beyond):
-        return "before_band"
-    return "beyond_band" if share > band[1] or beyond > inside else "in_band"
