@@ -16,7 +16,7 @@ from rungwright.domain.keeping import Role
 from rungwright.settings import Settings
 from rungwright.store import LOCAL, ONE_PERSON, Caller, NotThere, Store, WrongVersion, prepare
 from rungwright.store.backup import NotEmpty, backup, restore
-from rungwright.store.forget import forget_old, forget_section, forget_workspace, wipe
+from rungwright.store.forget import forget_old, forget_section, forget_workspace
 from rungwright.store.keys import add_key, add_workspace
 from rungwright.store.tables import AnswerRow, Base, LogRow, SectionRow
 from rungwright.store.types import now
@@ -190,7 +190,7 @@ def test_a_forgotten_section_is_gone_to_the_last_byte(full, store, client, datab
     with store.writing() as session:
         gone = forget_section(session, ONE_PERSON, full["private"])
     assert gone["sections"] == 1 and gone["answers"] == 1 and gone["decisions"] == 1
-    wipe(store)
+    store.settle()
     assert client.get(f"/v1/sections/{full['private']}").status_code == 404
     assert full["private"] not in json.dumps(backup(store))
     assert client.get(f"/v1/sections/{full['plain']}").status_code == 200
