@@ -121,6 +121,7 @@ WRONG = [
     (["sections", 0, "body", "names"], ["x"], "/sections/0/body/names"),
     (["answers", 0, "answer"], "{}", "/answers/0/answer"),
     (["cupboards", 0, "label"], "x" * 81, "/cupboards/0/label: must have at most 80"),
+    (["cupboards", 0, "label"], "a\0b", "/cupboards/0/label: must not hold"),
     (["cupboards", 0, "version"], "1", "/cupboards/0/version"),
 ]
 

@@ -94,7 +94,7 @@ class Sections(Entries[SectionRow]):
     def years(self, row: SectionRow) -> list[str]:
         """Ids of the section and of those it follows, newest first."""
         ids = [row.id]
-        while row.follows_id is not None:
+        while row.follows_id is not None and row.follows_id not in ids:
             row = self.find(row.follows_id)
             ids.append(row.id)
         return ids

@@ -156,6 +156,8 @@ def _read(column: Column, value: Any) -> Any:
     if isinstance(column.type, Date):
         return date.fromisoformat(_strict(str, value))
     checked = _strict(column.type.python_type, value)
+    if isinstance(checked, str) and "\0" in checked:
+        raise ValueError("must not hold the character NUL")
     length = getattr(column.type, "length", None)
     if length and len(checked) > length:
         raise ValueError(f"must have at most {length} characters")
