@@ -134,6 +134,9 @@ def test_a_file_that_is_wrong_is_told_and_adds_nothing(full, store, tmp_path):
         with pytest.raises(BadFile) as caught, elsewhere.writing() as session:
             read_in(session, ONE_PERSON, change(file, at, value))
         assert told in str(caught.value), at
+    twice = {**file, "runs": file["runs"] * 2}
+    with pytest.raises(BadFile, match="/runs: two entries are the same"), elsewhere.writing() as session:
+        read_in(session, ONE_PERSON, twice)
     assert not any(rows for name, rows in exported(elsewhere).items() if name not in ("format", "version", "label"))
     elsewhere.close()
 
