@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import pathlib
 import re
 from datetime import timedelta
 
+import httpx
 import pytest
 from fastapi.routing import APIRoute
 from sqlalchemy import update
@@ -272,6 +274,15 @@ def test_without_keys_only_the_names_of_this_computer_are_answered(client):
         ("rebound.test", 401), ("localhost.rebound.test", 401), ("10.0.0.7:8000", 401),
     ):  # fmt: skip
         assert client.get("/v1/sections", headers={"host": host}).status_code == status, host
+
+
+def test_without_keys_nobody_else_is_answered_whatever_name_they_use(app):
+    async def asked() -> int:
+        transport = httpx.ASGITransport(app, client=("10.0.0.7", 50000))
+        async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
+            return (await client.get("/v1/sections")).status_code
+
+    assert asyncio.run(asked()) == 401
 
 
 def test_too_many_calls(rules, store):
