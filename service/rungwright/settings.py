@@ -42,7 +42,10 @@ class Settings:
 
     @classmethod
     def from_env(cls, environ: Mapping[str, str] | None = None) -> Settings:
-        """Read the variables that begin with RUNGWRIGHT_. Raises SettingsError."""
+        """Read RUNGWRIGHT_ENGINE, _RULES, _PACKS, _DATA, _DATABASE_URL, _CALLS_A_MINUTE and _KEEP_DAYS.
+
+        Raises SettingsError.
+        """
         environ = os.environ if environ is None else environ
         engine = environ.get("RUNGWRIGHT_ENGINE", "").strip() or "auto"
         if engine not in ENGINES:

@@ -24,6 +24,7 @@ from schemathesis.specs.openapi.checks import (
 )
 
 from rungwright.api.contract import text
+from tests.api.in_process import from_this_computer
 
 schemathesis.openapi.media_type("application/zip", strategies.binary(max_size=200))
 
@@ -187,7 +188,7 @@ CHECKS = [
 
 @pytest.fixture(scope="module")
 def described(app):
-    return schemathesis.openapi.from_asgi("/openapi.json", app)
+    return schemathesis.openapi.from_asgi("/openapi.json", from_this_computer(app))
 
 
 @pytest.mark.parametrize(("operation", "mode"), list(made_up()))
@@ -200,7 +201,8 @@ def test_made_up_requests_keep_the_contract(described, operation, mode):
     @settings(max_examples=10, derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
     @given(case=strategy)
     def keeps(case: schemathesis.Case) -> None:
-        case.call_and_validate(checks=checks)
+        response = case.call_and_validate(checks=checks)
+        assert response.status_code not in (401, 429, 503), "it got as far as the route"
 
     keeps()
 

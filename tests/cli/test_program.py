@@ -8,6 +8,7 @@ import re
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import httpx
 import pytest
@@ -94,3 +95,19 @@ def test_a_taken_port_is_told(tmp_path):
         done = program("serve", "--port", str(taken.getsockname()[1]))
     assert done.returncode == 2
     assert b"cannot listen on 127.0.0.1 port" in done.stderr
+
+
+@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGINT])
+def test_a_server_that_is_stopped_leaves_the_data_in_one_file(sign):
+    server = subprocess.Popen([*PROGRAM, "serve", "--port", "0"], stdout=subprocess.PIPE, text=True)
+    try:
+        address = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline())[0]
+        cupboard = {"label": "Science room", "materials": []}
+        assert httpx.post(f"{address}/v1/cupboards", json=cupboard, timeout=30).status_code == 201
+    finally:
+        server.send_signal(sign)
+        server.communicate(timeout=30)
+    folder = Path(os.environ["RUNGWRIGHT_DATA"])
+    assert b"Science room" in (folder / "rungwright.sqlite3").read_bytes()
+    journal = folder / "rungwright.sqlite3-wal"
+    assert not journal.exists() or journal.stat().st_size == 0

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import pathlib
 import re
 from datetime import timedelta
 
+import httpx
 import pytest
+from fastapi.routing import APIRoute
 from sqlalchemy import update
 
 from rungwright.api.access import OPEN, Allowance
@@ -24,11 +27,11 @@ from tests.store.conftest import made
 NEEDS = {"reading": 2, "mobility": 1}
 
 
-def operations(client):
-    """Every operation of the app's own routes."""
-    for path, item in client.get("/openapi.json").json()["paths"].items():
-        for method in item:
-            yield method.upper(), path
+def operations(app):
+    """Every route of the app, in the contract or not: method and path."""
+    for route in app.routes:
+        if isinstance(route, APIRoute):
+            yield from ((method, route.path_format) for method in sorted(route.methods))
 
 
 @pytest.fixture
@@ -68,18 +71,18 @@ def filled(with_key, section, run_body):
     return teacher, ids, bodies
 
 
-def shared_routes(client):
-    """Routes with an id that are about the rule base, which all share, or about kinds of failure."""
+def shared_routes(app):
+    """Routes about the rule base, which all share, or about kinds of failure."""
     catalogue = {"challenges", "levers", "materials", "sources", "rules", "problems", "criteria", "standards"}
-    return {path for _, path in operations(client) if path.split("/")[2:3] and path.split("/")[2] in catalogue}
+    return {path for _, path in operations(app) if path.split("/")[2:3] and path.split("/")[2] in catalogue}
 
 
-def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_key):
+def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_key, app):
     owner, ids, bodies = filled
     stranger = with_key("coach", "Valley School")
-    shared = shared_routes(owner)
+    shared = shared_routes(app)
     walked = set()
-    for method, path in operations(owner):
+    for method, path in operations(app):
         if "{id}" not in path or path in shared:
             continue
         url = path.replace("{id}", ids[path])
@@ -87,7 +90,7 @@ def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_ke
         assert response.status_code == 404, (method, path, response.text)
         walked.add(path)
     assert walked == set(ids), "a route with an id is in this walk"
-    lists = [path for method, path in operations(owner) if method == "GET" and "{" not in path and path not in shared]
+    lists = [path for method, path in operations(app) if method == "GET" and "{" not in path and path not in shared]
     lists = [path for path in lists if not path.startswith(OPEN)]
     assert {"/v1/sections", "/v1/cupboards", "/v1/lessons", "/v1/recommendations", "/v1/decisions"} <= set(lists)
     for path in lists:
@@ -107,9 +110,9 @@ def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_ke
 
 
 def test_every_route_wants_a_key_once_there_are_keys(filled, app):
-    owner, ids, bodies = filled
+    _, ids, bodies = filled
     nobody = client_of(app)
-    for method, path in operations(owner):
+    for method, path in operations(app):
         url = path.replace("{id}", ids.get(path, "x"))
         response = nobody.request(method, url, json=bodies.get(path))
         if path.startswith(OPEN):
@@ -181,10 +184,10 @@ def test_the_id_of_an_answer_made_with_needs_is_not_shown_to_others(filled, with
     assert owner.get(url).json()["recommendation_id"] == answer
 
 
-def test_a_planner_asks_and_reads_and_changes_nothing(filled, with_key):
-    owner, ids, bodies = filled
+def test_a_planner_asks_and_reads_and_changes_nothing(filled, with_key, app):
+    _, ids, bodies = filled
     planner = with_key("planner", "Ridge School")
-    for method, path in operations(owner):
+    for method, path in operations(app):
         if path in bodies and method in ("POST", "PUT") and "recommendations" not in path:
             url = path.replace("{id}", ids[path])
             response = planner.request(method, url, json=bodies[path], headers={"if-match": "*"})
@@ -271,6 +274,15 @@ def test_without_keys_only_the_names_of_this_computer_are_answered(client):
         ("rebound.test", 401), ("localhost.rebound.test", 401), ("10.0.0.7:8000", 401),
     ):  # fmt: skip
         assert client.get("/v1/sections", headers={"host": host}).status_code == status, host
+
+
+def test_without_keys_nobody_else_is_answered_whatever_name_they_use(app):
+    async def asked() -> int:
+        transport = httpx.ASGITransport(app, client=("10.0.0.7", 50000))
+        async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
+            return (await client.get("/v1/sections")).status_code
+
+    assert asyncio.run(asked()) == 401
 
 
 def test_too_many_calls(rules, store):

@@ -16,7 +16,7 @@ from rungwright.domain.keeping import Role
 from rungwright.settings import Settings
 from rungwright.store import LOCAL, ONE_PERSON, Caller, NotThere, Store, WrongVersion, prepare
 from rungwright.store.backup import NotEmpty, backup, restore
-from rungwright.store.forget import forget_old, forget_section, forget_workspace, wipe
+from rungwright.store.forget import forget_old, forget_section, forget_workspace
 from rungwright.store.keys import add_key, add_workspace
 from rungwright.store.tables import AnswerRow, Base, LogRow, SectionRow
 from rungwright.store.types import now
@@ -121,6 +121,7 @@ WRONG = [
     (["sections", 0, "body", "names"], ["x"], "/sections/0/body/names"),
     (["answers", 0, "answer"], "{}", "/answers/0/answer"),
     (["cupboards", 0, "label"], "x" * 81, "/cupboards/0/label: must have at most 80"),
+    (["cupboards", 0, "label"], "a\0b", "/cupboards/0/label: must not hold"),
     (["cupboards", 0, "version"], "1", "/cupboards/0/version"),
 ]
 
@@ -133,6 +134,9 @@ def test_a_file_that_is_wrong_is_told_and_adds_nothing(full, store, tmp_path):
         with pytest.raises(BadFile) as caught, elsewhere.writing() as session:
             read_in(session, ONE_PERSON, change(file, at, value))
         assert told in str(caught.value), at
+    twice = {**file, "runs": file["runs"] * 2}
+    with pytest.raises(BadFile, match="/runs: two entries are the same"), elsewhere.writing() as session:
+        read_in(session, ONE_PERSON, twice)
     assert not any(rows for name, rows in exported(elsewhere).items() if name not in ("format", "version", "label"))
     elsewhere.close()
 
@@ -190,7 +194,7 @@ def test_a_forgotten_section_is_gone_to_the_last_byte(full, store, client, datab
     with store.writing() as session:
         gone = forget_section(session, ONE_PERSON, full["private"])
     assert gone["sections"] == 1 and gone["answers"] == 1 and gone["decisions"] == 1
-    wipe(store)
+    store.settle()
     assert client.get(f"/v1/sections/{full['private']}").status_code == 404
     assert full["private"] not in json.dumps(backup(store))
     assert client.get(f"/v1/sections/{full['plain']}").status_code == 200

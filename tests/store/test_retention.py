@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from sqlalchemy import update
 
-from rungwright.api.retention import forgetting
+from rungwright.api.retention import keeping_well
 from rungwright.store.tables import LogRow
 from rungwright.store.types import now
 from tests.store.conftest import made
@@ -20,7 +20,7 @@ def lines(store) -> int:
 
 def live(store, days) -> None:
     async def a_while() -> None:
-        async with forgetting(store, days)(None):
+        async with keeping_well(store, days)(None):
             for _ in range(100):
                 await asyncio.sleep(0.02)
                 if lines(store) == 0:

@@ -113,3 +113,20 @@ def test_grade_12_is_the_last(client, section):
     response = client.post(f"/v1/sections/{last['id']}/rollover", json={})
     assert response.status_code == 422 and "12" in response.json()["errors"][0]["detail"]
     assert client.get(f"/v1/sections/{last['id']}").json()["archived"] is False
+
+
+def test_texts_that_a_database_cannot_hold_are_refused_or_not_found(client, section):
+    """PostgreSQL's text has no NUL (PostgreSQL manual, 8.3 Character Types)."""
+    for path in ("/v1/sections/%00", "/v1/runs/a%00b", "/v1/recommendations/%00", "/v1/sections/%00/runs"):
+        assert client.get(path).status_code == 404, path
+    for path in ("/v1/sections?cursor=%00", "/v1/lessons?section_id=%00", "/v1/recommendations?section_id=%00"):
+        assert client.get(path).status_code == 400, path
+    odd = "a\0b"
+    for path, body in {
+        "/v1/cupboards": {"label": odd, "materials": []},
+        "/v1/sections": {"section": section, "cupboard_id": odd},
+        "/v1/recommendations": {"challenge": "shelter", "section_id": odd},
+    }.items():
+        assert client.post(path, json=body).status_code == 422, path
+    kept = made(client, "/v1/sections", {"section": {**section, "label": odd}})
+    assert client.get(f"/v1/sections/{kept['id']}").json()["section"]["label"] == odd

@@ -75,8 +75,8 @@ class Access:
 
 
 def _of_this_computer(request: Request) -> None:
-    """A page of elsewhere can make a name of its own point at this computer: only this computer's names are taken."""
-    if not is_loopback(request.url.hostname or ""):
+    """From this computer, by its own name: a page of elsewhere can make a name of its own point at it."""
+    if not (request.client and is_loopback(request.client.host) and is_loopback(request.url.hostname or "")):
         raise ProblemError(
             ProblemType.NO_KEY,
             "Without keys only this computer is answered, by its own name: localhost or 127.0.0.1.",

@@ -23,7 +23,7 @@ from rungwright.api import (
 )
 from rungwright.api.access import Access
 from rungwright.api.contract import contract
-from rungwright.api.retention import forgetting
+from rungwright.api.retention import keeping_well
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings
 from rungwright.store import Store
@@ -63,7 +63,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
         redoc_url=None,
         # A redirect to the other form of an address would be an answer without a problem detail.
         redirect_slashes=False,
-        lifespan=forgetting(store, settings.keep_days),
+        lifespan=keeping_well(store, settings.keep_days),
     )
     app.state.settings = settings
     problems.install(app)

@@ -19,6 +19,7 @@ from rungwright.api.body import JSON, ONE_LIMIT, media_type, parsed, read_body
 from rungwright.api.fields import validate
 from rungwright.api.problems import ProblemError, ProblemType, answer, invalid
 from rungwright.api.views import Page
+from rungwright.domain.keeping import Text
 from rungwright.domain.strict import Strict
 from rungwright.recommend.problem import FieldProblem
 from rungwright.store import Caller, NotAllowed, NotThere, Stale, Store, StoreUnavailable
@@ -33,7 +34,7 @@ class PageQuery(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     limit: int = Field(default=50, ge=1, le=200, description="entries on one page")
-    cursor: str | None = Field(default=None, max_length=60, description="`next` of the page before")
+    cursor: Text | None = Field(default=None, max_length=60, description="`next` of the page before")
 
 
 class ArchiveQuery(PageQuery):
@@ -41,7 +42,7 @@ class ArchiveQuery(PageQuery):
 
 
 class SectionQuery(PageQuery):
-    section_id: str | None = Field(default=None, max_length=60, description="only those of this section")
+    section_id: Text | None = Field(default=None, max_length=60, description="only those of this section")
 
 
 @dataclass(frozen=True)

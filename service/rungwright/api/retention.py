@@ -1,4 +1,4 @@
-"""While the service runs, what is too old is forgotten once a day."""
+"""While the service runs, what is too old is forgotten once a day; when it stops, the data is left in one file."""
 
 from __future__ import annotations
 
@@ -12,28 +12,28 @@ from fastapi import FastAPI
 from fastapi.concurrency import run_in_threadpool
 
 from rungwright.store import Store, StoreUnavailable
-from rungwright.store.forget import forget_old, wipe
+from rungwright.store.forget import forget_old
 
 A_DAY_S = 86_400
 
 log = logging.getLogger("rungwright.api")
 
 
-def forgetting(store: Store | None, days: int | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+def keeping_well(store: Store | None, days: int | None) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     """The lifespan of the service. `days` None: nothing is forgotten by itself."""
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        if store is None or days is None:
-            yield
-            return
-        task = asyncio.create_task(_daily(store, days))
-        try:
-            yield
-        finally:
+        task = asyncio.create_task(_daily(store, days)) if store is not None and days is not None else None
+        yield
+        if task is not None:
             task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await task
+        if store is not None:
+            # The signal that stops a server may end its process before whoever opened the store can close it.
+            with contextlib.suppress(StoreUnavailable):
+                await run_in_threadpool(store.settle)
 
     return lifespan
 
@@ -52,5 +52,5 @@ def forget_once(store: Store, days: int) -> None:
     with store.writing() as session:
         gone = +forget_old(session, days)
     if gone:
-        wipe(store)
+        store.settle()
         log.info("forgotten, older than %d days: %s", days, dict(gone))

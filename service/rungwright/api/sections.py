@@ -9,7 +9,7 @@ from fastapi.responses import Response
 from sqlalchemy.orm import Session
 
 from rungwright.api.documented import creates, failures, replaces, shows
-from rungwright.api.keeping import ArchiveQuery, Keeper, draft_of, named_in, page_of, shown
+from rungwright.api.keeping import ArchiveQuery, Keeper, draft_of, named_in, shown
 from rungwright.api.kept_views import KeptSection
 from rungwright.api.problems import invalid
 from rungwright.api.views import Page
@@ -35,7 +35,9 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
         def work(session: Session, caller: Caller) -> Page[KeptSection]:
             sections = Sections(session, caller)
             found = sections.list(after=query.cursor, limit=query.limit, archived=query.archived)
-            return page_of(found, lambda row: view(sections, row))
+            whole = sections.wholes(found.items)
+            views = [view(sections, row, section) for row, section in zip(found.items, whole, strict=True)]
+            return Page(items=views, next=found.next)
 
         return await keeper.read(request, work)
 
@@ -107,7 +109,7 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
         return await keeper.create(request, work, show, raw, at="/v1/sections")
 
 
-def view(sections: Sections, row: SectionRow) -> KeptSection:
+def view(sections: Sections, row: SectionRow, whole: Section) -> KeptSection:
     return KeptSection(
         id=row.id,
         version=row.version,
@@ -117,13 +119,14 @@ def view(sections: Sections, row: SectionRow) -> KeptSection:
         mine=sections.caller.owns(row.owner_id),
         cupboard_id=row.cupboard_id,
         follows_id=row.follows_id,
-        section=sections.whole(row),
+        section=whole,
     )
 
 
 def show(session: Session, caller: Caller, id: str) -> KeptSection:
     sections = Sections(session, caller)
-    return view(sections, sections.find(id))
+    row = sections.find(id)
+    return view(sections, row, sections.whole(row))
 
 
 def check_section(section: Section, base: RuleBase) -> None:

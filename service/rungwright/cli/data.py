@@ -129,7 +129,7 @@ def forget(
                 gone = kept.forget_workspace(session, workspace_id(session, workspace))
             else:
                 gone = kept.forget_old(session, older_than)
-        kept.wipe(store)
+        store.settle()
     say([f"Forgotten: {_counts(gone)}."])
 
 

@@ -4,13 +4,23 @@ from datetime import date
 from enum import StrEnum
 from typing import Annotated, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
 from rungwright.domain.strict import Lax, Setting, Strict
 
-KeptId = Annotated[str, Field(min_length=1, max_length=60, description="an id that this service gave")]
+
+def _without_nul(text: str) -> str:
+    if "\0" in text:
+        raise ValueError("must not hold the character NUL")
+    return text
+
+
+Text = Annotated[str, AfterValidator(_without_nul)]
+"""A text that every database can hold."""
+
+KeptId = Annotated[Text, Field(min_length=1, max_length=60, description="an id that this service gave")]
 
 
 class Role(StrEnum):
@@ -58,7 +68,7 @@ class SectionDraft(Strict):
 class CupboardDraft(Strict):
     """A cupboard as it is sent: everything in it, each material once."""
 
-    label: str = Field(min_length=1, max_length=80, description="a name for the cupboard, never of a person")
+    label: Text = Field(min_length=1, max_length=80, description="a name for the cupboard, never of a person")
     materials: list[Stock] = Field(max_length=100)
     archived: bool = Field(default=False, description="no longer used: kept, but left out of lists")
 
@@ -121,8 +131,8 @@ class DecisionDraft(Strict):
     proposal: KeptId
     choice: Annotated[Choice, Lax]
     value: Setting | None = Field(default=None, description="the setting used in the end, where it was changed")
-    reason: str | None = Field(default=None, max_length=60, description="a code of the proposal's `decline_reasons`")
-    note: str | None = Field(
+    reason: Text | None = Field(default=None, max_length=60, description="a code of the proposal's `decline_reasons`")
+    note: Text | None = Field(
         default=None, min_length=1, max_length=500, description="about the challenge; never about a student"
     )
 

@@ -48,6 +48,15 @@ class Answers(Entries[AnswerRow]):
             id is not None and self.session.scalars(self.of_workspace().where(AnswerRow.id == id)).first() is not None
         )
 
+    def kept(self, request: RecommendationRequest, id: str) -> AnswerRow | None:
+        """The answer to just this request, where it was kept before."""
+        query = super().of_workspace().where(AnswerRow.id == id, AnswerRow.reader == self._reader(request))
+        return self.session.scalars(query).one_or_none()
+
+    def _reader(self, request: RecommendationRequest) -> str:
+        """An answer worked out with needs may be read by who asked alone."""
+        return self.me if any((request.section.supports or {}).values()) else EVERYONE
+
     def keep(
         self,
         request: RecommendationRequest,
@@ -56,21 +65,14 @@ class Answers(Entries[AnswerRow]):
         *,
         section: str | None,
     ) -> tuple[AnswerRow, bool]:
-        """The kept answer, and whether it is new: one that is there already stays as it is.
-
-        An answer worked out with needs may be read by who asked alone.
-        """
-        reader = self.me if any((request.section.supports or {}).values()) else EVERYONE
-        there = self.session.scalars(
-            super().of_workspace().where(AnswerRow.id == answer.id, AnswerRow.reader == reader)
-        ).one_or_none()
-        if there is not None:
+        """The kept answer, and whether it is new: one that is there already stays as it is."""
+        if (there := self.kept(request, answer.id)) is not None:
             return there, False
         row = AnswerRow(
             place=new_id(),
             workspace_id=self.caller.workspace,
             id=answer.id,
-            reader=reader,
+            reader=self._reader(request),
             section_id=section,
             request=request,
             answer=answer.model_dump_json(by_alias=True),

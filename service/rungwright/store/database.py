@@ -44,6 +44,13 @@ class Store:
         with told(), Session(engine, expire_on_commit=False) as session, session.begin():
             yield session
 
+    def settle(self) -> None:
+        """SQLite's file then holds everything by itself, and its journal nothing old. Raises StoreUnavailable."""
+        if self.engine.dialect.name == "sqlite":
+            with told(), self.engine.connect() as connection:
+                raw = connection.connection.driver_connection
+                raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+
     def close(self) -> None:
         self.engine.dispose()
 

@@ -47,6 +47,9 @@ class Entries(Generic[R]):
 
     def find(self, id: str, *, to_change: bool = False) -> R:
         """Raises NotThere."""
+        # PostgreSQL takes no NUL, not even to look for it.
+        if "\0" in id:
+            raise NotThere(self.what, id)
         query = self.of_workspace().where(self.table.id == id)
         row = self.session.scalars(query.with_for_update() if to_change else query).one_or_none()
         if row is None:

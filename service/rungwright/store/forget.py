@@ -1,4 +1,7 @@
-"""Forgetting: what is forgotten is gone from the database, not hidden. Backups and exported files are elsewhere."""
+"""Forgetting: what is forgotten is gone from the database, not hidden; `Store.settle` afterwards clears the journal.
+
+Backups and exported files are elsewhere, and are not touched.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,6 @@ from sqlalchemy import ColumnElement, delete, select, update
 from sqlalchemy.orm import Session
 
 from rungwright.store.callers import LOCAL, Caller
-from rungwright.store.database import Store, told
 from rungwright.store.sections import Sections
 from rungwright.store.tables import (
     AnswerRow,
@@ -56,14 +58,6 @@ def forget_old(session: Session, days: int) -> Counter[str]:
     gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.taught_on < since.date())).rowcount
     gone["log"] += session.execute(delete(LogRow).where(LogRow.at < since)).rowcount
     return gone
-
-
-def wipe(store: Store) -> None:
-    """After forgetting: let nothing of it stand in the file's own journal. Raises StoreUnavailable."""
-    if store.engine.dialect.name == "sqlite":
-        with told(), store.engine.connect() as connection:
-            raw = connection.connection.driver_connection
-            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
 
 def _forget_sections(session: Session, ids: Iterable[str]) -> Counter[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from sqlalchemy import delete, select
 
@@ -60,11 +60,16 @@ class Sections(Entries[SectionRow]):
 
     def whole(self, row: SectionRow) -> Section:
         """The section as this caller may see it: with its needs for the owner, else without."""
-        if not self.caller.owns(row.owner_id):
-            return row.body
-        needs = self.session.scalars(select(NeedRow).where(NeedRow.section_id == row.id).order_by(NeedRow.support))
-        found = {Support(need.support): need.students for need in needs}
-        return row.body.model_copy(update={"supports": found or None})
+        return self.wholes([row])[0]
+
+    def wholes(self, rows: Sequence[SectionRow]) -> list[Section]:
+        """As `whole`, for a page of them."""
+        mine = [row.id for row in rows if self.caller.owns(row.owner_id)]
+        needs: dict[str, dict[Support, int]] = {}
+        query = select(NeedRow).where(NeedRow.section_id.in_(mine)).order_by(NeedRow.support)
+        for need in self.session.scalars(query):
+            needs.setdefault(need.section_id, {})[Support(need.support)] = need.students
+        return [row.body.model_copy(update={"supports": needs.get(row.id)}) for row in rows]
 
     def roll_over(self, id: str, draft: RolloverDraft) -> SectionRow:
         """The same students a grade up, as a new section; the old one is archived.
@@ -89,7 +94,7 @@ class Sections(Entries[SectionRow]):
     def years(self, row: SectionRow) -> list[str]:
         """Ids of the section and of those it follows, newest first."""
         ids = [row.id]
-        while row.follows_id is not None:
+        while row.follows_id is not None and row.follows_id not in ids:
             row = self.find(row.follows_id)
             ids.append(row.id)
         return ids

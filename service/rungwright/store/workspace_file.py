@@ -12,6 +12,7 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 from sqlalchemy import Column, Date, Table, func, insert, select
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from rungwright.domain.ask import RecommendationRequest
@@ -84,13 +85,16 @@ def read_in(session: Session, caller: Caller, data: Any, *, owner: str | None = 
         table = Base.metadata.tables[name]
         key = table.c[_KEYS[name]]
         if there := session.scalar(select(func.min(key)).where(key.in_([row[key.name] for row in found]))):
-            raise BadFile(f"/{name}: {there} is here already; forget it first, or read the file into a new workspace")
+            raise BadFile(f"/{name}: {there} is here already; forget it first")
         for row in found:
             row["workspace_id"] = caller.workspace
             row |= {"owner_id": owner} if name == "sections" else {}
             row |= {"reader": EVERYONE} if name == "answers" else {}
-        if found:
-            session.execute(insert(table), found)
+        try:
+            if found:
+                session.execute(insert(table), found)
+        except IntegrityError:
+            raise BadFile(f"/{name}: two entries are the same, or one does not fit the others") from None
     return {name: len(found) for name, found in rows.items()}
 
 
@@ -156,6 +160,8 @@ def _read(column: Column, value: Any) -> Any:
     if isinstance(column.type, Date):
         return date.fromisoformat(_strict(str, value))
     checked = _strict(column.type.python_type, value)
+    if isinstance(checked, str) and "\0" in checked:
+        raise ValueError("must not hold the character NUL")
     length = getattr(column.type, "length", None)
     if length and len(checked) > length:
         raise ValueError(f"must have at most {length} characters")
