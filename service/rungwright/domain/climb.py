@@ -11,6 +11,7 @@ from rungwright.domain.strict import Id, Setting, Strict
 class Demand(Strict):
     """What students must now do or reason at one setting of a lever, with the standards that it serves."""
 
+    name: str = Field(min_length=1, max_length=60, description="of a rung where this is the main thing")
     text: str = Field(min_length=1)
     standards: list[Id] = Field(min_length=1, description="at most one a band")
 

@@ -71,10 +71,10 @@ def _settings(at: str, settings: Mapping[str, Setting], levers: Mapping[str, Lev
         if name not in levers:
             yield unknown(f"{at}/{name}", "lever", name, levers)
         elif not levers[name].accepts(value):
-            yield _not_allowed(f"{at}/{name}", value, levers[name])
+            yield not_allowed(f"{at}/{name}", value, levers[name])
 
 
-def _not_allowed(at: str, value: object, lever: Lever) -> FieldProblem:
+def not_allowed(at: str, value: object, lever: Lever) -> FieldProblem:
     if lever.type == "number":
         low, high = lever.bounds
         return FieldProblem(at, f"{value!r} is not allowed for {lever.id}; give a number from {low} to {high}")
@@ -135,4 +135,4 @@ def _inline(challenge: Challenge, base: RuleBase) -> Iterator[FieldProblem]:
             if name not in base.levers:
                 yield unknown(at, "lever", name, base.levers)
             elif not base.levers[name].accepts(value):
-                yield _not_allowed(at, value, base.levers[name])
+                yield not_allowed(at, value, base.levers[name])
