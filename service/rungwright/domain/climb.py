@@ -22,6 +22,7 @@ class Climb(Strict):
     lever: Id
     criterion: Id = Field(description="what it is mostly about: one step a rung on each of these")
     settings: list[Setting] = Field(min_length=2)
+    pull: float = Field(default=1, gt=0, le=5, description="how much it matters that it stands where its grade has it")
     asks: dict[str, Demand] = Field(description="setting -> what is newly asked on reaching it; all but the gentlest")
 
 

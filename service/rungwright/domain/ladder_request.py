@@ -5,14 +5,12 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
+from rungwright.domain.ask import Share, Units
 from rungwright.domain.grades import Grade, grade_number
 from rungwright.domain.ladder import MOST_RUNGS, Agreement, Ladder, Name, Rung, Settings, UsualClass
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
-from rungwright.domain.strict import Id, Strict
-
-from rungwright.domain.ask import Share, Units
-from rungwright.domain.strict import Lax
+from rungwright.domain.strict import Id, Lax, Strict
 
 
 class Around(Strict):
@@ -56,8 +54,11 @@ class LadderDraftRequest(Strict):
             raise ValueError("give exactly one of `grades` (lowest and highest) and `around` (a section's version)")
         if self.grades and grade_number(self.grades[0]) > grade_number(self.grades[1]):
             raise ValueError("grades run from the lowest to the highest")
-        if self.around and (self.rungs is not None or self.usual != UsualClass()):
-            raise ValueError("around a section, `easier` and `harder` count the rungs, and the class is the section's")
+        if self.around and (self.rungs is not None or self.pins or self.usual != UsualClass()):
+            raise ValueError(
+                "around a section, `easier` and `harder` count the rungs and the class is the section's own: "
+                "leave out rungs, pins and usual"
+            )
         return self
 
 

@@ -14,13 +14,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.ladders.space import Ints, Space
+from rungwright.recommend.choose import NOTCH
 
 STEP = (0.35, 0.65)
 """Least and most growth of demand from rung to rung [logit]; agreed here."""
 
+EVEN = NOTCH[1]
+"""The step that costs nothing: one notch."""
+
 MOST_CHANGES = 4
+UNEVEN_COST = 3.0
+"""Cost of a step one logit off the even one, squared; agreed here."""
+
 CHANGE_COST = 0.02
-"""Cost of one change, in squared deviation of the step; agreed here."""
+"""Cost of one change; agreed here."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +49,11 @@ class Climbed:
 
 
 def climb(
-    space: Space, demand: NDArray[np.float64], layers: Sequence[Layer], *, even: float, most_changes: int = MOST_CHANGES
+    space: Space, demand: NDArray[np.float64], layers: Sequence[Layer], *, most_changes: int = MOST_CHANGES
 ) -> Climbed | None:
     """The cheapest ladder through all layers, gentlest first; None where there is none.
 
-    Parameters: `demand` (space.cells,) [logit], used only at cells of the layers; `even`, the step that costs nothing.
+    Parameters: `demand` (space.cells,) [logit], used only at cells of the layers.
     Costs are compared to 9 places; ties go to the first cell of a layer and to the first of `Space.moves`.
     """
     moves = space.moves(most_changes)
@@ -69,7 +76,7 @@ def climb(
             step = demand[to] - here[rows]
             fits = (step >= STEP[0] - 1e-9) & (step <= STEP[1] + 1e-9)
             rows, to, step = rows[fits], to[fits], step[fits]
-            cost = np.round((step - even) ** 2 + CHANGE_COST * len(move.levers) + to_top[to], 9)
+            cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + CHANGE_COST * len(move.levers) + to_top[to], 9)
             better = cost < best[rows]
             best[rows[better]], by[rows[better]] = cost[better], m
         to_top = np.full(space.cells, np.inf)

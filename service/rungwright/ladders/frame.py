@@ -19,7 +19,9 @@ from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
 from rungwright.domain.units import Units
+from rungwright.measure.build import build_checks
 from rungwright.measure.columns import Columns, columns
+from rungwright.readiness.outcome import demand
 from rungwright.recommend.facts import now_fact, rounded, section_fact
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limit, Limits, start_places
@@ -72,6 +74,12 @@ class Placed:
 
     def measure(self, cols: Columns) -> Measured:
         return measure_columns(self.case, self.model, cols)
+
+    def demand(self, cols: Columns) -> NDArray[np.float64]:
+        """What `measure` gives as demand, without the checks on time, kit and adults."""
+        challenge = self.case.challenge
+        build = build_checks(cols, self.case.section.band, figure_height_mm=challenge.figure_height_mm)
+        return demand(challenge.readiness, self.model.versions(self.case, cols, build))
 
     def broken(self, cols: Columns) -> list[tuple[Limit, NDArray[np.bool_]]]:
         """Limits about settings as such, and where each is broken; those on moves are left out."""

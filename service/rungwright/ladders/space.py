@@ -43,16 +43,19 @@ class Space:
         """(cells, levers), 0 gentlest."""
         return cells[:, None] // self.strides % np.asarray(self.sizes)
 
-    def near(self, path: Sequence[float], *, reach: float, most: int) -> Ints:
-        """Cells with no lever further than `reach` settings from `path`, at most `most`: those nearest to it."""
+    def near(self, path: Sequence[float], weights: Sequence[float], *, reach: float) -> Ints:
+        """Cells with no lever further than `reach` settings from `path`, the nearest first.
+
+        `weights` (levers,) weigh the squared distances.
+        """
         choices = [
             [p for p in range(size) if abs(p - min(max(at, 0), size - 1)) <= reach + 1e-9]
             for size, at in zip(self.sizes, path, strict=True)
         ]
         grid = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, len(self.sizes))
-        far = np.round(((grid - np.asarray(path)) ** 2).sum(axis=1), 9)
+        far = np.round((grid - np.asarray(path)) ** 2 @ np.asarray(weights, float), 9)
         cells = grid @ self.strides
-        return cells[np.lexsort((cells, far))[:most]]
+        return cells[np.lexsort((cells, far))]
 
     def moves(self, most: int) -> list[Move]:
         """Every set of 1 to `most` levers with no two of one group; fewest levers first, then in lever order."""
@@ -61,3 +64,12 @@ class Space:
         sets = [tuple(sorted(i for i in chosen if i is not None)) for chosen in product(*choices)]
         wanted = sorted({s for s in sets if 1 <= len(s) <= most}, key=lambda s: (len(s), s))
         return [Move(s, int(self.strides[list(s)].sum())) for s in wanted]
+
+    def one_step(self, cells: Ints, moves: Sequence[Move], *, sign: int) -> NDArray[np.bool_]:
+        """(space.cells,): those that some move leads to from one of `cells`; with sign -1, that lead to one of them."""
+        at = self.positions(cells)
+        free = at < np.asarray(self.sizes) - 1 if sign > 0 else at > 0
+        reached = np.zeros(self.cells, bool)
+        for move in moves:
+            reached[cells[free[:, move.levers].all(axis=1)] + sign * move.offset] = True
+        return reached
