@@ -21,7 +21,7 @@ from rungwright.domain.strict import Setting
 from rungwright.domain.units import Units
 from rungwright.measure.build import build_checks
 from rungwright.measure.columns import Columns, columns
-from rungwright.readiness.outcome import demand
+from rungwright.readiness.outcome import Versions, demand, share_all
 from rungwright.recommend.facts import now_fact, rounded, section_fact
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limit, Limits, start_places
@@ -77,9 +77,15 @@ class Placed:
 
     def demand(self, cols: Columns) -> NDArray[np.float64]:
         """What `measure` gives as demand, without the checks on time, kit and adults."""
-        challenge = self.case.challenge
-        build = build_checks(cols, self.case.section.band, figure_height_mm=challenge.figure_height_mm)
-        return demand(challenge.readiness, self.model.versions(self.case, cols, build))
+        return demand(self.case.challenge.readiness, self._versions(cols))
+
+    def share(self, cols: Columns) -> NDArray[np.float64]:
+        """What `measure` gives as share, without those checks."""
+        return share_all(self.case.challenge.readiness, self.model.ready, self._versions(cols))
+
+    def _versions(self, cols: Columns) -> Versions:
+        height = self.case.challenge.figure_height_mm
+        return self.model.versions(self.case, cols, build_checks(cols, self.case.section.band, figure_height_mm=height))
 
     def broken(self, cols: Columns) -> list[tuple[Limit, NDArray[np.bool_]]]:
         """Limits about settings as such, and where each is broken; those on moves are left out."""
