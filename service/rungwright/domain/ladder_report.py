@@ -5,7 +5,6 @@ from typing import Literal
 
 from pydantic import Field
 
-from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.ladder import Agreement, Ladder
 from rungwright.domain.recommendation import Basis, CheckResult, Reason, RuleRef, Standard
 from rungwright.domain.strict import Setting, Strict
@@ -156,7 +155,7 @@ class RungMove(Strict):
     outlook: RungOutlook
     checks: list[CheckResult]
     text: str
-    request: RecommendationRequest = Field(description="asks for this section's lesson on that rung")
+    settings: dict[str, Setting] = Field(description="to ask for this section's lesson on that rung")
 
 
 class SectionPlace(Strict):
@@ -202,7 +201,7 @@ class BuyLine(Strict):
     role: str
     label: str
     measure: str
-    need: float = Field(description="for all sections, what is used up counted for each and what is reused once")
+    need: float = Field(description="what is used up, for all sections; what goes back, for the one that needs most")
     there: float | None = Field(description="in the cupboard, a tenth kept back; none: it was not told")
     buy: float
     text: str
