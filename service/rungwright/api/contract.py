@@ -13,8 +13,9 @@ from pydantic.json_schema import models_json_schema
 
 from rungwright.api.batch import AnsweredLine, ProblemLine
 from rungwright.api.body import JSON, NDJSON
-from rungwright.api.demo import demo
+from rungwright.api.demo import demo, ladder_demo
 from rungwright.api.enums import name_enums
+from rungwright.api.ladders import WORK
 from rungwright.api.problems import Problem, ProblemType
 from rungwright.domain.ask import RecommendationRequest
 
@@ -36,7 +37,7 @@ def contract(app: FastAPI) -> dict[str, Any]:
     _drop_unused(spec, "HTTPValidationError", "ValidationError")
     _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
     _complete(schemas)
-    _add(schemas, [(RecommendationRequest, "validation")])
+    _add(schemas, [(m, "validation") for m in (RecommendationRequest, *(asked for _, asked, _, _ in WORK.values()))])
     name_enums(schemas)
     _examples(spec)
     spec["components"]["schemas"] = dict(sorted(schemas.items()))
@@ -103,6 +104,9 @@ def _examples(spec: dict[str, Any]) -> None:
     batch = spec["paths"]["/v1/recommendations/batch"]["post"]["requestBody"]["content"]
     batch[JSON]["examples"] = {"one_section": {"summary": "A list of one", "value": [request]}}
     batch[NDJSON]["examples"] = {"one_section": {"summary": "One line", "value": json.dumps(request) + "\n"}}
+    for name in WORK:
+        body = spec["paths"][f"/v1/ladders/{name}"]["post"]["requestBody"]["content"][JSON]
+        body["examples"] = {name: {"summary": "Of the refuge on Kestrel Ridge", "value": ladder_demo(name)}}
     spec["components"]["schemas"]["Problem"]["examples"] = [
         {
             "type": ProblemType.INVALID_REQUEST,

@@ -7,7 +7,6 @@ from typing import Any
 from rungwright.api.body import NDJSON
 from rungwright.api.problems import MEANINGS, MEDIA_TYPE, ProblemType
 
-REQUEST = {"$ref": "#/components/schemas/RecommendationRequest"}
 PROBLEM = {"$ref": "#/components/schemas/Problem"}
 
 
@@ -21,16 +20,17 @@ def _failure(status: int) -> dict[str, Any]:
     return {"description": "; ".join(titles), "content": {MEDIA_TYPE: {"schema": PROBLEM}}}
 
 
-def body_of(*types: str) -> dict[str, Any]:
+def body_of(*types: str, model: str = "RecommendationRequest") -> dict[str, Any]:
     """The body of a route that reads it itself: one request, or several where NDJSON is among the types."""
     content: dict[str, Any] = {}
+    one = {"$ref": f"#/components/schemas/{model}"}
     several = NDJSON in types
     for name in types:
         if name == NDJSON:
-            schema: dict[str, Any] = {"type": "string", "description": "one RecommendationRequest a line"}
+            schema: dict[str, Any] = {"type": "string", "description": f"one {model} a line"}
         elif several:
-            schema = {"type": "array", "items": REQUEST, "maxItems": 1000}
+            schema = {"type": "array", "items": one, "maxItems": 1000}
         else:
-            schema = REQUEST
+            schema = one
         content[name] = {"schema": schema}
     return {"requestBody": {"required": True, "content": content}}

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from rungwright.cli.ladder import ladder
 from rungwright.cli.rules import rules
 from rungwright.cli.terminal import Commands
 
@@ -20,6 +21,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.add_typer(ladder)
 app.add_typer(rules)
 
 

@@ -59,7 +59,9 @@ class RungReport(Strict):
     name: str
     grades: list[str]
     settings: list[SaidSetting]
-    demand: float = Field(description="readiness at which .80 of groups would meet everything [logit], on the ladder's scale")
+    demand: float = Field(
+        description="readiness at which .80 of groups would meet everything [logit], on the ladder's scale"
+    )
     step: float | None = Field(description="demand above the rung below; none on the first")
     new_demand: NewDemand
     changes: list[RungChange]
@@ -228,5 +230,3 @@ class LadderPlacement(Strict):
     results: list[RungResults]
     spread: list[GradeSpread]
     kit: SchoolKit
-
-

@@ -7,7 +7,7 @@ from pydantic import Field, field_validator, model_validator
 
 from rungwright.domain.ask import Share, Units
 from rungwright.domain.grades import Grade, grade_number
-from rungwright.domain.ladder import MOST_RUNGS, Agreement, Ladder, Name, Rung, Settings, UsualClass
+from rungwright.domain.ladder import MOST_RUNGS, Agreement, Ladder, Name, Settings, UsualClass
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Id, Lax, Strict
@@ -227,5 +227,3 @@ class LadderMergeRequest(Strict):
     first: Ladder
     second: Ladder
     units: Annotated[Units, Lax] = Units.METRIC
-
-

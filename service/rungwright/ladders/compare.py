@@ -105,7 +105,10 @@ def _changes(frame: Frame, first: Ladder, second: Ladder) -> Iterator[ChangedFie
     common = [[i for i in mine if i in other] for mine, other in (ids, ids[::-1])]
     if common[0] != common[1]:
         yield ChangedField(
-            at="/rungs", first=", ".join(common[0]), second=", ".join(common[1]), text="the rungs stand in another order"
+            at="/rungs",
+            first=", ".join(common[0]),
+            second=", ".join(common[1]),
+            text="the rungs stand in another order",
         )
     one, two = fields(first), fields(second)
     for at in [*one, *(k for k in two if k not in one)]:

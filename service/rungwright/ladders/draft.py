@@ -267,9 +267,7 @@ def _ladder(
     return Drafted(ladder, tuple(notes), drawing.tried)
 
 
-def rung_name(
-    scale: Placed, made: Frame, below: Mapping[str, Setting] | None, settings: Mapping[str, Setting]
-) -> str:
+def rung_name(scale: Placed, made: Frame, below: Mapping[str, Setting] | None, settings: Mapping[str, Setting]) -> str:
     """That of the change that adds most demand by itself; of the first rung, the plan's own."""
     changed = [lever for lever in settings if below is not None and settings[lever] != below[lever]]
     if not changed:

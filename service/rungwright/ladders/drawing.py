@@ -1,4 +1,4 @@
-"""The board on which a ladder is drafted: its levers as a grid, where each grade stands on it, what each rung may be."""
+"""Where a ladder is drafted: its levers as a grid, where each grade stands on it, what each rung may be."""
 
 from __future__ import annotations
 

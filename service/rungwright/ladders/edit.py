@@ -89,7 +89,9 @@ def _insert(now: Checked, edit: ask.Insert, at: str) -> Ladder:
     elif below and above:
         settings = _half_way(now, below, above, at)
     else:
-        raise _refused(f"{at}/settings", "a rung at the bottom or the top needs settings; half-way needs a rung each side")
+        raise _refused(
+            f"{at}/settings", "a rung at the bottom or the top needs settings; half-way needs a rung each side"
+        )
     name = edit.name or rung_name(now.scale, now.frame, below.settings if below else None, settings)
     grades = edit.grades or sorted({*(below or above).grades, *(above or below).grades})
     rung = Rung(id=edit.id, name=name, grades=grades, settings=settings)

@@ -155,9 +155,7 @@ def opened(ladder: Ladder, rules: CompiledRules, units: Units, at: str = "/ladde
     return made
 
 
-def _of_rung(
-    at: str, rung: Rung, made: Frame, ladder: Ladder, levers: Mapping[str, Lever]
-) -> Iterator[FieldProblem]:
+def _of_rung(at: str, rung: Rung, made: Frame, ladder: Ladder, levers: Mapping[str, Lever]) -> Iterator[FieldProblem]:
     for name in rung.settings:
         if name in ladder.same or name in made.plan.same:
             yield FieldProblem(f"{at}/settings/{name}", f"{name} is the same on every rung, so no rung sets it")

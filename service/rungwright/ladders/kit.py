@@ -57,9 +57,7 @@ def _lines(where: Placed, settings: dict) -> list[KitUse]:
     case = where.case
     # What a section has by itself does not matter here: the list is for the school's cupboard.
     section = case.section.model_copy(update={"materials": None})
-    return kit_lines(
-        case.challenge, section, case.base.materials, where.columns([settings]), 0, banned=case.banned
-    )
+    return kit_lines(case.challenge, section, case.base.materials, where.columns([settings]), 0, banned=case.banned)
 
 
 def _add(frame: Frame, needs: dict[str, _Need], use: KitUse) -> None:

@@ -155,9 +155,7 @@ def _in_order(m: _Merging, rungs: dict[str, Rung], same: dict) -> list[Rung]:
     lead, other = (orders[2], orders[1]) if one == base and two != base else (orders[1], orders[2])
     order = list(lead)
     scale = scale_of(m.frame, m.base.scale_grade, m.base.usual, same)
-    demand = dict(
-        zip(rungs, scale.demand(scale.columns([rungs[i].settings for i in rungs])), strict=True)
-    )
+    demand = dict(zip(rungs, scale.demand(scale.columns([rungs[i].settings for i in rungs])), strict=True))
     for rung_id in (i for i in [*other, *rungs] if i not in order):
         at = sum(demand[i] <= demand[rung_id] for i in order)
         order.insert(at, rung_id)

@@ -98,9 +98,7 @@ def _standing(c: Checked, asked: PlacedSection, band: tuple[float, float]) -> St
     failing = [_failing(where, measured, rows, i) for i in range(len(rows))]
     prior, groups = c.frame.challenge.readiness, asked.section.groups
     outcomes = [
-        expected(
-            prior, where.model.ready, measured.versions, i, groups, effect_sd(where.case, measured.cols.rows[i])
-        )
+        expected(prior, where.model.ready, measured.versions, i, groups, effect_sd(where.case, measured.cols.rows[i]))
         for i in range(len(rows))
     ]
     rung, notes = _choose(measured, failing, band)
@@ -116,7 +114,7 @@ def _failing(where: Placed, measured: Measured, rows: Sequence[dict], i: int) ->
 
 
 def _choose(measured: Measured, failing: Sequence[list[str]], band: tuple[float, float]) -> tuple[int, list[str]]:
-    """The rung inside the target and nearest its centre; else the nearest to it. One that fails no check comes first."""
+    """The rung inside the target, nearest its centre; else nearest to it. One that fails no check comes first."""
     low, high = band
     share = np.round(measured.share, 6)
     outside = np.maximum(np.maximum(low - share, share - high), 0)
@@ -258,9 +256,11 @@ def _pooled(frame: Frame, runs: Sequence[Run]) -> list[PooledCriterion]:
 
 def _results_text(frame: Frame, name: str, sections: int, pooled: Sequence[PooledCriterion]) -> str:
     if sections < LEAST_SECTIONS:
-        ran = "No section has" if not sections else f"{number_word(sections).capitalize()} section{'s' * (sections > 1)}"
-        verb = "" if sections == 0 else " has" if sections == 1 else " have"
-        return f"{ran}{verb} results on {name}; they are shown from {number_word(LEAST_SECTIONS)} sections on."
+        have = "section has" if sections < 2 else "sections have"
+        least = number_word(LEAST_SECTIONS)
+        return (
+            f"{number_word(sections).capitalize()} {have} results on {name}; they are shown from {least} sections on."
+        )
     parts = [f"{p.met} of {p.of} groups {frame.rules.base.met[p.criterion]}" for p in pooled]
     return f"{name}, {number_word(sections)} sections together: {listed(parts)}."
 
@@ -278,6 +278,8 @@ def _spread(ladder: Ladder, standings: Sequence[Standing]) -> list[GradeSpread]:
         rungs = sorted(set(by_grade[grade]))
         if len(rungs) > 1:
             names = listed([f"{ladder.rungs[i].name} ({by_grade[grade].count(i)})" for i in rungs])
-            text = f"Sections of grade {grade_said(grade)} stand on different rungs: {names}. Keep it if it is meant so."
+            text = (
+                f"Sections of grade {grade_said(grade)} stand on different rungs: {names}. Keep it if it is meant so."
+            )
             found.append(GradeSpread(grade=grade, rungs=[ids[i] for i in rungs], text=text))
     return found

@@ -53,7 +53,9 @@ def checked(ladder: Ladder, rules: CompiledRules, units: Units, at: str = "/ladd
     frame = opened(ladder, rules, units, at)
     scale = scale_of(frame, ladder.scale_grade, ladder.usual, ladder.same)
     classes = [for_rung(frame, ladder, rung) for rung in ladder.rungs]
-    measured = [where.measure(where.columns([rung.settings])) for where, rung in zip(classes, ladder.rungs, strict=True)]
+    measured = [
+        where.measure(where.columns([rung.settings])) for where, rung in zip(classes, ladder.rungs, strict=True)
+    ]
     demand = scale.demand(scale.columns([rung.settings for rung in ladder.rungs]))
     return Checked(frame, ladder, scale, demand, classes, measured)
 
@@ -226,4 +228,3 @@ def refuse_unless_sound(c: Checked, at: str) -> None:
     must = [p.text for p in told(c).problems if p.must]
     if must:
         raise RequestProblem(FieldProblem(at, text) for text in must)
-

@@ -47,7 +47,12 @@ def candidates(where: Placed, settings: Mapping[str, Setting], direction: str) -
 
 
 def changes(
-    frame: Frame, scale: Placed, where: Placed, below: Mapping[str, Setting], above: Mapping[str, Setting], direction: str
+    frame: Frame,
+    scale: Placed,
+    where: Placed,
+    below: Mapping[str, Setting],
+    above: Mapping[str, Setting],
+    direction: str,
 ) -> list[RungChange]:
     """What moves from one version to another, the change of most demand first.
 
