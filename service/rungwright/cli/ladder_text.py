@@ -14,6 +14,7 @@ from rungwright.domain.ladder_report import (
     RungReport,
     SectionPlace,
 )
+from rungwright.ladders.climb import STEP
 from rungwright.ladders.wording import grades_said
 
 _VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
@@ -22,10 +23,11 @@ _VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not fe
 def answer_told(answer: LadderAnswer) -> list[str]:
     report = answer.report
     lines = [answer.ladder.name, wrapped(f"{report.challenge}. {report.standing} {report.scale}")]
-    lines += ["", wrapped("; ".join(f"{s.label} {s.text}" for s in report.same) + ".", 2, "Same on every rung: ")]
+    lines += ["", wrapped("; ".join(f"{s.label}: {s.text}" for s in report.same) + ".", 2, "Same on every rung: ")]
     lines.append(wrapped(report.locked, 2))
     for rung in report.rungs:
         lines += ["", *_rung(rung, first_run=report.first_run)]
+    lines += ["", wrapped("Each lesson's recommendation lists its cautions. Your school's safety rules come first.")]
     lines += _problems(report)
     if answer.notes:
         lines += ["", *(wrapped(note, 2, "-") for note in answer.notes)]
@@ -62,8 +64,9 @@ def _rung(rung: RungReport, *, first_run: str | None) -> Iterator[str]:
             yield _fact("", f"Why: {change.reason.text}")
     else:
         yield _fact("Settings", "; ".join(f"{s.label}: {s.text}" for s in rung.settings) + ".")
-    step = "" if rung.step is None else f", {rung.step:.2f} above the rung below"
-    yield _fact("Demand", f"{rung.demand:.2f}{step}. {rung.suits.text}")
+    if rung.step is not None:
+        yield _fact("Step", f"{rung.step:.2f} on the scale of demand; {STEP[0]:.2f} to {STEP[1]:.2f} is even.")
+    yield _fact("Suits", rung.suits.text)
     unclear = [c for c in rung.checks if c.verdict != "clear" and c.kind != "kit"] + [
         c for c in rung.checks if c.kind == "kit" and c.verdict == "not_feasible"
     ]

@@ -253,7 +253,7 @@ def _ladder(
                 pinned=sorted(spot.pins),
             )
         )
-    digest = hashlib.sha256((request.model_dump_json() + base.digest).encode()).hexdigest()[:12]
+    digest = hashlib.sha256(request.model_dump_json().encode()).hexdigest()[:12]
     ladder = Ladder(
         id=f"{made.challenge.id}_{digest}",
         name=name,

@@ -101,7 +101,7 @@ def _standing(c: Checked, asked: PlacedSection, band: tuple[float, float]) -> St
         expected(prior, where.model.ready, measured.versions, i, groups, effect_sd(where.case, measured.cols.rows[i]))
         for i in range(len(rows))
     ]
-    rung, notes = _choose(measured, failing, band)
+    rung, notes = _choose(measured, failing, band, start if asked.now_on else None)
     if asked.now_on and where.limits.one_notch and abs(rung - start) > 1:
         rung = start + int(np.sign(rung - start))
         notes.append(where.limits.one_notch)
@@ -113,12 +113,19 @@ def _failing(where: Placed, measured: Measured, rows: Sequence[dict], i: int) ->
     return told + [limit.text for limit, bad in where.broken(where.columns([rows[i]])) if bad[0]]
 
 
-def _choose(measured: Measured, failing: Sequence[list[str]], band: tuple[float, float]) -> tuple[int, list[str]]:
-    """The rung inside the target, nearest its centre; else nearest to it. One that fails no check comes first."""
+def _choose(
+    measured: Measured, failing: Sequence[list[str]], band: tuple[float, float], now: int | None
+) -> tuple[int, list[str]]:
+    """The rung that it does now where that is inside the target; else the one inside it, nearest its centre; else the
+    one nearest to it. A rung that fails no check comes first.
+    """
     low, high = band
     share = np.round(measured.share, 6)
     outside = np.maximum(np.maximum(low - share, share - high), 0)
-    order = sorted(range(len(share)), key=lambda i: (bool(failing[i]), outside[i], abs(share[i] - (low + high) / 2), i))
+    centre = (low + high) / 2
+    order = sorted(
+        range(len(share)), key=lambda i: (bool(failing[i]), outside[i], i != now, abs(share[i] - centre), i)
+    )
     rung = order[0]
     notes = []
     if failing[rung]:
@@ -187,7 +194,7 @@ def _move(c: Checked, s: Standing, here: int, to: int) -> RungMove:
     )
     outlook = _outlook(c, s, to)
     if made:
-        told = f"One rung {'up' if up else 'down'}: {listed([change.text for change in made])}."
+        told = f"One rung {'up' if up else 'down'}: {'; '.join(change.text for change in made)}."
     else:
         told = f"One rung {'up' if up else 'down'} changes nothing."
     return RungMove(
