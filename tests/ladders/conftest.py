@@ -12,6 +12,7 @@ from rungwright.ladders.draft import Drafted, draft
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings, open_rules
 
+
 @pytest.fixture(scope="session")
 def rules() -> Iterator[CompiledRules]:
     rules = open_rules(Settings())
@@ -45,7 +46,10 @@ REQUESTS = {
     "K to 12, nearly empty": {"grades": ["KG", "12"], "usual": NEARLY_EMPTY},
     "3 to 5": {"grades": ["3", "5"]},
     "K to 5": {"grades": ["K", "5"]},
-    "6 to 12, pinned": {"grades": ["6", "12"], "pins": [{"rung": 1, "settings": {"load_positions": 1}, "name": "Start"}]},
+    "6 to 12, pinned": {
+        "grades": ["6", "12"],
+        "pins": [{"rung": 1, "settings": {"load_positions": 1}, "name": "Start"}],
+    },
     "around 4B": {"around": AROUND_4B},
 }
 

@@ -156,9 +156,15 @@ def test_exactly_so_many_rungs(rungs, rules):
     ("fields", "at"),
     [
         ({"challenge": "sheltr", "grades": ["3", "5"]}, "/challenge"),
-        ({"grades": ["3", "5"], "usual": {"materials": [{"material": "craft_stik", "quantity": 3}]}}, "/usual/materials/0"),
+        (
+            {"grades": ["3", "5"], "usual": {"materials": [{"material": "craft_stik", "quantity": 3}]}},
+            "/usual/materials/0",
+        ),
         ({"around": {**AROUND_4B, "settings": {"load_plac": "marked"}}}, "/around/settings/load_plac"),
-        ({"around": {**AROUND_4B, "section": {**AROUND_4B["section"], "tools": ["scisors"]}}}, "/around/section/tools/0"),
+        (
+            {"around": {**AROUND_4B, "section": {**AROUND_4B["section"], "tools": ["scisors"]}}},
+            "/around/section/tools/0",
+        ),
     ],
 )
 def test_an_unknown_name_is_told_at_its_field_with_the_nearest(fields, at, rules):

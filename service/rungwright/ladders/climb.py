@@ -62,21 +62,17 @@ def climb(
     to_top[last.cells] = last.own_cost
     taken: list[Ints] = []
     for layer, above in zip(reversed(layers[:-1]), reversed(layers[1:]), strict=True):
-        positions = space.positions(layer.cells)
-        can_move = positions < np.asarray(space.sizes) - 1
         here = demand[layer.cells]
         best, by = np.full(len(layer.cells), np.inf), np.zeros(len(layer.cells), np.int64)
-        for m, move in enumerate(moves):
-            if above.held.intersection(move.levers):
+        for m, (rows, to) in enumerate(space.led_to(layer.cells, moves, sign=1)):
+            if above.held.intersection(moves[m].levers):
                 continue
-            rows = np.flatnonzero(can_move[:, move.levers].all(axis=1))
-            to = layer.cells[rows] + move.offset
             reached = np.isfinite(to_top[to])
             rows, to = rows[reached], to[reached]
             step = demand[to] - here[rows]
-            fits = (step >= STEP[0] - 1e-9) & (step <= STEP[1] + 1e-9)
-            rows, to, step = rows[fits], to[fits], step[fits]
-            cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + CHANGE_COST * len(move.levers) + to_top[to], 9)
+            fair = fair_step(step)
+            rows, to, step = rows[fair], to[fair], step[fair]
+            cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + CHANGE_COST * len(moves[m].levers) + to_top[to], 9)
             better = cost < best[rows]
             best[rows[better]], by[rows[better]] = cost[better], m
         to_top = np.full(space.cells, np.inf)
@@ -92,3 +88,8 @@ def climb(
     for step_by in reversed(taken):
         path.append(path[-1] + moves[step_by[path[-1]]].offset)
     return Climbed(tuple(path), cost)
+
+
+def fair_step(grown: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Where a growth of demand is a step of a ladder."""
+    return (grown >= STEP[0] - 1e-9) & (grown <= STEP[1] + 1e-9)

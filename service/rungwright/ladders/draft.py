@@ -27,6 +27,9 @@ LEAST_RUNGS = 4
 GRADES_A_RUNG = 2.4
 """Grades that one rung is worth: K to 12 is six rungs; agreed here."""
 
+FEW = 400
+"""Settings nearest to a grade's usual ones that tell whether the grade can have a rung at all; agreed here."""
+
 NOW = "As it is now"
 """Name of the rung that a section stands on, in a ladder around it."""
 
@@ -76,10 +79,11 @@ def _over_grades(request: LadderDraftRequest, made: Frame) -> Drafted:
         drawing = _drawing(request, made, low, high)
         wanted = request.rungs or _rungs_for(low, high)
         found = _try(request, drawing, low, high, wanted)
-    for rungs in sorted(range(2, MOST_RUNGS + 1), key=lambda n: (abs(n - wanted), n)):
+    # Where so many are too many, fewer are likelier to be possible than more.
+    for rungs in (*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1)):
         if found:
             break
-        found = _try(request, drawing, low, high, rungs)
+        found = _try(request, drawing, low, high, rungs, thorough=False)
         if found and request.rungs:
             detail = f"no ladder of {wanted} rungs has even steps and passes every check; one of {rungs} rungs does"
             raise RequestProblem([FieldProblem("/rungs", " ".join([detail + ".", *notes]).strip())])
@@ -126,7 +130,7 @@ def _allowed_everywhere(made: Frame, lever: str, usual: Setting, limited: Sequen
 
 
 def _try(
-    request: LadderDraftRequest, drawing: Drawing, low: int, high: int, rungs: int
+    request: LadderDraftRequest, drawing: Drawing, low: int, high: int, rungs: int, *, thorough: bool = True
 ) -> tuple[list[Spot], Climbed] | None:
     """Rungs evenly over the grades; each grade goes to the nearest rung, the lower of two."""
     at = np.linspace(low, high, rungs)
@@ -138,7 +142,7 @@ def _try(
         mine = [g for g, rung in nearest.items() if rung == i] or [int(np.floor(grade + 0.5))]
         pins = {k: v for pin in request.pins if pin.rung == i + 1 for k, v in pin.settings.items()}
         spots.append(Spot(tuple(GRADE_CODES[g] for g in mine), paths[i], pins))
-    found = drawing.climbed(spots)
+    found = drawing.climbed(spots, thorough=thorough)
     return (spots, found) if found else None
 
 
@@ -148,7 +152,7 @@ def _closed_grades(drawing: Drawing, low: int, high: int) -> dict[int, str]:
     for grade in range(low, high + 1):
         spot = Spot((GRADE_CODES[grade],), drawing.usual_path(grade))
         where = drawing.class_of(spot)
-        if not len(drawing.open_cells(spot, where)):
+        if not len(drawing.open_cells(spot, where, most=FEW)):
             told[grade] = _why_closed(drawing, spot, where)
     return told
 

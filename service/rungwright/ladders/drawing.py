@@ -13,9 +13,9 @@ from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.ladder import UsualClass
 from rungwright.domain.lever import tidy
 from rungwright.domain.strict import Setting
-from rungwright.ladders.climb import MOST_CHANGES, Climbed, Layer, climb
+from rungwright.ladders.climb import MOST_CHANGES, Climbed, Layer, climb, fair_step
 from rungwright.ladders.frame import Frame, Placed, placed
-from rungwright.ladders.space import Ints, Space
+from rungwright.ladders.space import Ints, Move, Space
 from rungwright.measure.columns import Columns, columns
 from rungwright.measure.kit import kit_check
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -157,9 +157,9 @@ class Drawing:
 
     # What each rung may be.
 
-    def climbed(self, spots: Sequence[Spot]) -> Climbed | None:
-        """The cheapest ladder with a rung at each spot; None where there is none."""
-        for most in MOST_CELLS:
+    def climbed(self, spots: Sequence[Spot], *, thorough: bool = True) -> Climbed | None:
+        """The cheapest ladder with a rung at each spot; None where there is none, or none is found at once."""
+        for most in MOST_CELLS if thorough else MOST_CELLS[:1]:
             layers = self._layers(spots, most)
             if found := layers and climb(self.space, self._demand, layers):
                 return found
@@ -182,10 +182,26 @@ class Drawing:
             if not len(cells):
                 return None
             self._know_demand(cells)
+            if layers:
+                cells = cells[self._stepped(layers[-1].cells, cells, free, down)]
+                if not len(cells):
+                    return None
             away = self.space.positions(cells) - spot.path
             layers.append(Layer(cells, np.round(PULL * (away**2 @ self.pulls), 9), mine))
             held = mine
         return layers[::-1] if down else layers
+
+    def _stepped(self, before: Ints, cells: Ints, moves: Sequence[Move], down: bool) -> NDArray[np.bool_]:
+        """Cells to which some move from `before` is a fair step of demand."""
+        sign = -1 if down else 1
+        fair = np.zeros(self.space.cells, bool)
+        there = np.zeros(self.space.cells, bool)
+        there[cells] = True
+        for rows, to in self.space.led_to(before, moves, sign=sign):
+            rows, to = rows[there[to]], to[there[to]]
+            grown = sign * (self._demand[to] - self._demand[before[rows]])
+            fair[to[fair_step(grown)]] = True
+        return fair[cells]
 
     def open_cells(
         self, spot: Spot, where: Placed, most: int = MOST_CELLS[0], reached: NDArray[np.bool_] | None = None
@@ -194,8 +210,7 @@ class Drawing:
         cells = self.near(spot)
         if reached is not None:
             cells = cells[reached[cells]]
-        if len(cells):
-            cells = cells[~self.limited(where, cells)][:most]
+        cells = self._within_limits(where, cells, most)
         self.tried += len(cells)
         return cells[self.passes(where, cells)] if len(cells) else cells
 
@@ -207,6 +222,16 @@ class Drawing:
         cells = self.space.near(path, self.pulls, reach=REACH)
         at = self.space.positions(cells)
         return cells[np.logical_and.reduce([at[:, k] == v for k, v in pins.items()])] if pins else cells
+
+    def _within_limits(self, where: Placed, cells: Ints, most: int) -> Ints:
+        """The first `most` that break no limit."""
+        kept: list[Ints] = []
+        for start in range(0, len(cells), most):
+            part = cells[start : start + most]
+            kept.append(part[~self.limited(where, part)])
+            if sum(map(len, kept)) >= most:
+                break
+        return np.concatenate(kept)[:most] if kept else cells
 
     def limited(self, where: Placed, cells: Ints) -> NDArray[np.bool_]:
         broken = [bad for _, bad in where.broken(self.columns(where, cells))]

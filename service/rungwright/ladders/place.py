@@ -123,9 +123,7 @@ def _choose(
     share = np.round(measured.share, 6)
     outside = np.maximum(np.maximum(low - share, share - high), 0)
     centre = (low + high) / 2
-    order = sorted(
-        range(len(share)), key=lambda i: (bool(failing[i]), outside[i], i != now, abs(share[i] - centre), i)
-    )
+    order = sorted(range(len(share)), key=lambda i: (bool(failing[i]), outside[i], i != now, abs(share[i] - centre), i))
     rung = order[0]
     notes = []
     if failing[rung]:

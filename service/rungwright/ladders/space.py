@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -67,9 +67,15 @@ class Space:
 
     def one_step(self, cells: Ints, moves: Sequence[Move], *, sign: int) -> NDArray[np.bool_]:
         """(space.cells,): those that some move leads to from one of `cells`; with sign -1, that lead to one of them."""
+        reached = np.zeros(self.cells, bool)
+        for _, to in self.led_to(cells, moves, sign=sign):
+            reached[to] = True
+        return reached
+
+    def led_to(self, cells: Ints, moves: Sequence[Move], *, sign: int) -> Iterator[tuple[Ints, Ints]]:
+        """For each move: the rows of `cells` that can make it (with sign -1, undo it), and the cells they come to."""
         at = self.positions(cells)
         free = at < np.asarray(self.sizes) - 1 if sign > 0 else at > 0
-        reached = np.zeros(self.cells, bool)
         for move in moves:
-            reached[cells[free[:, move.levers].all(axis=1)] + sign * move.offset] = True
-        return reached
+            rows = np.flatnonzero(free[:, move.levers].all(axis=1))
+            yield rows, cells[rows] + sign * move.offset
