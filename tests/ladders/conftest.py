@@ -54,12 +54,22 @@ REQUESTS = {
 }
 
 
+class Drafts(dict):
+    """By the names of REQUESTS, each drafted when it is first asked for."""
+
+    def __init__(self, rules: CompiledRules):
+        super().__init__()
+        self.rules = rules
+
+    def __missing__(self, name: str) -> Drafted:
+        request = LadderDraftRequest.model_validate({"challenge": "shelter", **REQUESTS[name]})
+        self[name] = draft(request, self.rules)
+        return self[name]
+
+
 @pytest.fixture(scope="session")
-def drafts(rules) -> dict[str, Drafted]:
-    return {
-        name: draft(LadderDraftRequest.model_validate({"challenge": "shelter", **request}), rules)
-        for name, request in REQUESTS.items()
-    }
+def drafts(rules) -> Drafts:
+    return Drafts(rules)
 
 
 @pytest.fixture(scope="session")

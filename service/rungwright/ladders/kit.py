@@ -17,8 +17,8 @@ from rungwright.measure.queues import station_copies, station_tests
 from rungwright.recommend.wording import listed
 from rungwright.rulebase.words import number
 
-OnRung = tuple[PlacedSection, Placed, int]
-"""a section, the section measured, the rung that it does or is placed on"""
+OnRung = tuple[PlacedSection, Sequence[Placed], int]
+"""a section, the section on every rung, the rung that it is placed on"""
 
 
 @dataclass
@@ -39,13 +39,13 @@ def school_kit(frame: Frame, ladder: Ladder, sections: Sequence[OnRung]) -> Scho
     """The cupboard is the ladder's; where that was not told, everything is to be bought."""
     needs: dict[str, _Need] = {}
     weeks: dict[date, list[OnRung]] = {}
-    for asked, where, placed in sections:
-        ids = [rung.id for rung in ladder.rungs]
-        rung = ladder.rungs[ids.index(asked.now_on) if asked.now_on else placed]
-        for use in _lines(where, rung.settings):
+    ids = [rung.id for rung in ladder.rungs]
+    for asked, wheres, placed in sections:
+        rung = ids.index(asked.now_on) if asked.now_on else placed
+        for use in _lines(wheres[rung], ladder.rungs[rung].settings):
             _add(frame, needs, use)
         if asked.monday:
-            weeks.setdefault(asked.monday, []).append((asked, where, ids.index(rung.id)))
+            weeks.setdefault(asked.monday, []).append((asked, wheres, rung))
     return SchoolKit(
         buy=[_buy(frame, ladder, role, need) for role, need in needs.items()],
         weeks=[_week(frame, ladder, monday, weeks[monday]) for monday in sorted(weeks)],
@@ -102,8 +102,8 @@ def _amount(amount: float, measure: str) -> str:
 def _week(frame: Frame, ladder: Ladder, monday: date, sections: Sequence[OnRung]) -> StationWeek:
     base, challenge = frame.rules.base, frame.challenge
     most: dict[str, int] = {}
-    for _, where, rung in sections:
-        copies = station_copies(challenge, where.columns([ladder.rungs[rung].settings]))
+    for _, wheres, rung in sections:
+        copies = station_copies(challenge, wheres[rung].columns([ladder.rungs[rung].settings]))
         for test in station_tests(challenge):
             for thing in challenge.station_kit[test.id]:
                 most[thing] = max(most.get(thing, 0), int(copies[test.id][0]))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rungwright.domain.grades import grade_number
 from rungwright.domain.ladder import Ladder
@@ -40,11 +41,11 @@ LEAST_SECTIONS = 3
 
 @dataclass(frozen=True)
 class Standing:
-    """One section measured on every rung, with the same minutes on each, and the rung that suits it."""
+    """One section measured on every rung, and the rung that suits it; every list goes by the rungs."""
 
     asked: PlacedSection
-    where: Placed
-    measured: Measured
+    wheres: list[Placed]
+    measured: list[Measured]
     expected: list[Expected]
     failing: list[list[str]]
     rung: int
@@ -68,7 +69,7 @@ def place(request: LadderPlaceRequest, rules: CompiledRules) -> LadderPlacement:
         sections=[_place(c, standing) for standing in standings],
         results=_results(c, request.sections),
         spread=_spread(c.ladder, standings),
-        kit=school_kit(c.frame, c.ladder, [(s.asked, s.where, s.rung) for s in standings]),
+        kit=school_kit(c.frame, c.ladder, [(s.asked, s.wheres, s.rung) for s in standings]),
     )
 
 
@@ -92,35 +93,50 @@ def _standing(c: Checked, asked: PlacedSection, band: tuple[float, float]) -> St
     ladder, ids = c.ladder, [rung.id for rung in c.ladder.rungs]
     start = ids.index(asked.now_on) if asked.now_on else len(ids) // 2
     runs = [_run(ladder, taught) for taught in asked.taught]
-    where = placed(c.frame, asked.section, {**ladder.same, **ladder.rungs[start].settings}, runs)
-    rows = [rung.settings for rung in ladder.rungs]
-    measured = where.measure(where.columns(rows))
-    failing = [_failing(where, measured, rows, i) for i in range(len(rows))]
+    wheres = _fitted(c, asked, runs, start)
+    measured = [w.measure(w.columns([rung.settings])) for w, rung in zip(wheres, ladder.rungs, strict=True)]
+    failing = [_failing(w, m) for w, m in zip(wheres, measured, strict=True)]
     prior, groups = c.frame.challenge.readiness, asked.section.groups
     outcomes = [
-        expected(prior, where.model.ready, measured.versions, i, groups, effect_sd(where.case, measured.cols.rows[i]))
-        for i in range(len(rows))
+        expected(prior, w.model.ready, m.versions, 0, groups, effect_sd(w.case, m.cols.rows[0]))
+        for w, m in zip(wheres, measured, strict=True)
     ]
-    rung, notes = _choose(measured, failing, band, start if asked.now_on else None)
-    if asked.now_on and where.limits.one_notch and abs(rung - start) > 1:
+    share = np.round([float(m.share[0]) for m in measured], 6)
+    rung, notes = _choose(share, failing, band, start if asked.now_on else None)
+    one_notch = wheres[start].limits.one_notch
+    if asked.now_on and one_notch and abs(rung - start) > 1:
         rung = start + int(np.sign(rung - start))
-        notes.append(where.limits.one_notch)
-    return Standing(asked, where, measured, outcomes, failing, rung, notes)
+        notes = [one_notch]
+    return Standing(asked, wheres, measured, outcomes, failing, rung, notes)
 
 
-def _failing(where: Placed, measured: Measured, rows: Sequence[dict], i: int) -> list[str]:
-    told = [measured.statement(name, i).text for name in HARD if measured.checks[name].verdict[i] == NOT_FEASIBLE]
-    return told + [limit.text for limit, bad in where.broken(where.columns([rows[i]])) if bad[0]]
+def _fitted(c: Checked, asked: PlacedSection, runs: Sequence[Run], start: int) -> list[Placed]:
+    """The section on every rung, its minutes fitted anew only where the tests take another time."""
+    clock = sorted({lever for test in c.frame.challenge.tests for lever in test.visit.each})
+    by_clock: dict[tuple, Placed] = {}
+    for rung in (c.ladder.rungs[start], *c.ladder.rungs):
+        key = tuple(rung.settings.get(lever) for lever in clock)
+        if key not in by_clock:
+            by_clock[key] = placed(c.frame, asked.section, {**c.ladder.same, **rung.settings}, runs)
+    # One section has one readiness, whatever the minutes.
+    model = next(iter(by_clock.values())).model
+    return [
+        replace(by_clock[tuple(rung.settings.get(lever) for lever in clock)], model=model) for rung in c.ladder.rungs
+    ]
+
+
+def _failing(where: Placed, measured: Measured) -> list[str]:
+    told = [measured.statement(name, 0).text for name in HARD if measured.verdict(name, 0) == NOT_FEASIBLE]
+    return told + [limit.text for limit, bad in where.broken(measured.cols) if bad[0]]
 
 
 def _choose(
-    measured: Measured, failing: Sequence[list[str]], band: tuple[float, float], now: int | None
+    share: NDArray[np.float64], failing: Sequence[list[str]], band: tuple[float, float], now: int | None
 ) -> tuple[int, list[str]]:
     """The rung that it does now where that is inside the target; else the one inside it, nearest its centre; else the
     one nearest to it. A rung that fails no check comes first.
     """
     low, high = band
-    share = np.round(measured.share, 6)
     outside = np.maximum(np.maximum(low - share, share - high), 0)
     centre = (low + high) / 2
     order = sorted(range(len(share)), key=lambda i: (bool(failing[i]), outside[i], i != now, abs(share[i] - centre), i))
@@ -160,7 +176,7 @@ def _place(c: Checked, s: Standing) -> SectionPlace:
         rung=rung.id,
         name=rung.name,
         reason=_reason(c, s),
-        evidence=evidence_sentence(s.where.case),
+        evidence=evidence_sentence(s.wheres[s.rung].case),
         now_on=asked.now_on,
         outlooks=[_outlook(c, s, i) for i in range(len(ids))],
         up=_move(c, s, here, here + 1) if here < last else None,
@@ -188,7 +204,7 @@ def _move(c: Checked, s: Standing, here: int, to: int) -> RungMove:
     rung = c.ladder.rungs[to]
     up = to > here
     made = changes(
-        c.frame, c.scale, s.where, c.ladder.rungs[here].settings, rung.settings, "harder" if up else "easier"
+        c.frame, c.scale, s.wheres[here], c.ladder.rungs[here].settings, rung.settings, "harder" if up else "easier"
     )
     outlook = _outlook(c, s, to)
     if made:
@@ -201,7 +217,7 @@ def _move(c: Checked, s: Standing, here: int, to: int) -> RungMove:
         direction="up" if up else "down",
         changes=made,
         outlook=outlook,
-        checks=checks_of(s.where.measure(s.where.columns([rung.settings]))),
+        checks=checks_of(s.measured[to]),
         text=f"{told} {outlook.text}",
         settings={**c.ladder.same, **rung.settings},
     )
