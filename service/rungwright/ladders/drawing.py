@@ -207,19 +207,17 @@ class Drawing:
         self, spot: Spot, where: Placed, most: int = MOST_CELLS[0], reached: NDArray[np.bool_] | None = None
     ) -> Ints:
         """Cells near a spot that keep its pins and its limits and fail no check, the nearest first."""
-        cells = self.near(spot)
-        if reached is not None:
-            cells = cells[reached[cells]]
+        cells = self.near(spot, reached)
         cells = self._within_limits(where, cells, most)
         self.tried += len(cells)
         return cells[self.passes(where, cells)] if len(cells) else cells
 
-    def near(self, spot: Spot) -> Ints:
+    def near(self, spot: Spot, among: NDArray[np.bool_] | None = None) -> Ints:
         path = spot.path.copy()
         pins = {self.levers.index(k): self.domains[k].index(tidy(v)) for k, v in spot.pins.items()}
         for lever, at in pins.items():
             path[lever] = at
-        cells = self.space.near(path, self.pulls, reach=REACH)
+        cells = self.space.near(path, self.pulls, reach=REACH, among=among)
         at = self.space.positions(cells)
         return cells[np.logical_and.reduce([at[:, k] == v for k, v in pins.items()])] if pins else cells
 

@@ -43,16 +43,25 @@ class Space:
         """(cells, levers), 0 gentlest."""
         return cells[:, None] // self.strides % np.asarray(self.sizes)
 
-    def near(self, path: Sequence[float], weights: Sequence[float], *, reach: float) -> Ints:
+    def near(
+        self,
+        path: Sequence[float],
+        weights: Sequence[float],
+        *,
+        reach: float,
+        among: NDArray[np.bool_] | None = None,
+    ) -> Ints:
         """Cells with no lever further than `reach` settings from `path`, the nearest first.
 
-        `weights` (levers,) weigh the squared distances.
+        `weights` (levers,) weigh the squared distances; `among` (space.cells,) leaves out the others.
         """
         choices = [
             [p for p in range(size) if abs(p - min(max(at, 0), size - 1)) <= reach + 1e-9]
             for size, at in zip(self.sizes, path, strict=True)
         ]
         grid = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, len(self.sizes))
+        if among is not None:
+            grid = grid[among[grid @ self.strides]]
         far = np.round((grid - np.asarray(path)) ** 2 @ np.asarray(weights, float), 9)
         cells = grid @ self.strides
         return cells[np.lexsort((cells, far))]
