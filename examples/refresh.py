@@ -10,6 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from rungwright.domain.ask import RecommendationRequest
+from rungwright.domain.ladder import Ladder
+from rungwright.domain.ladder_request import LadderDraftRequest
+from rungwright.ladders.draft import draft
+from rungwright.ladders.share import written
 from rungwright.recommend import recommend
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings, open_rules
@@ -33,8 +37,14 @@ def folders() -> list[Path]:
     return sorted(path.parent for path in HERE.glob("*/request.json"))
 
 
+def ladder_drafted(rules: CompiledRules) -> Ladder:
+    request = json.loads((HERE / "ladders" / "draft.json").read_text(encoding="utf-8"))
+    return draft(LadderDraftRequest.model_validate(request), rules).ladder
+
+
 def main() -> None:
     rules = open_rules(Settings())
+    (HERE / "ladders" / "ladder.json").write_text(written(ladder_drafted(rules)), encoding="utf-8")
     for folder in folders():
         path = folder / "answer.json"
         answer = answer_to(folder, rules)

@@ -42,6 +42,13 @@ def test_the_answer_is_the_one_in_the_folder(name, rules):
     assert refresh.same_each_time(answer) == refresh.same_each_time(kept), "python examples/refresh.py"
 
 
+def test_the_ladder_is_the_one_that_is_drafted(rules):
+    """All but which rule base drafted it, which says nothing about the rungs."""
+    kept = json.loads((EXAMPLES / "ladders" / "ladder.json").read_text(encoding="utf-8"))
+    drafted = script("refresh").ladder_drafted(rules).model_dump(mode="json")
+    assert {**drafted, "made_with": None} == {**kept, "made_with": None}, "python examples/refresh.py"
+
+
 @pytest.mark.parametrize("name", demo_names())
 def test_the_demo_of_the_package_is_the_example(name):
     assert demo(name) == json.loads((EXAMPLES / name / "request.json").read_text(encoding="utf-8"))

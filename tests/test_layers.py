@@ -19,12 +19,25 @@ MAY_IMPORT = {
     "checks": {"domain", "measure"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
+    "ladders": {"domain", "rulebase", "measure", "readiness", "recommend"},
     "store": {"domain", "measure", "recommend", ""},
     "pictures": {"domain"},
     "simulate": {"domain", "measure", "rulebase", "readiness", "recommend", "pictures"},
     "settings": {"domain", "rulebase", "store"},
-    "api": {"domain", "engine", "rulebase", "checks", "recommend", "store", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "checks", "recommend", "store", "simulate", "settings", "api", ""},
+    "api": {"domain", "engine", "rulebase", "checks", "recommend", "ladders", "store", "settings", ""},
+    "cli": {
+        "domain",
+        "engine",
+        "rulebase",
+        "checks",
+        "recommend",
+        "ladders",
+        "store",
+        "simulate",
+        "settings",
+        "api",
+        "",
+    },
 }
 """The empty name is the package itself: its version."""
 

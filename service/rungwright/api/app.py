@@ -14,6 +14,7 @@ from rungwright.api import (
     health,
     keeping,
     kept,
+    ladders,
     learning,
     problems,
     recommendations,
@@ -42,6 +43,7 @@ _TAGS = [
     {"name": "runs", "description": "What a section did and how it went, as counts of groups."},
     {"name": "decisions", "description": "What was kept, changed and declined, and what that says about the rules."},
     {"name": "checks", "description": "One check of a build, or one value measured in the classroom."},
+    {"name": "ladders", "description": "One shared set of rungs for a challenge; documents go in and come out whole."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
 ]
@@ -73,6 +75,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     recommendations.add_routes(app, rules, keeper)
     learning.add_routes(app, rules)
     checks.add_routes(app)
+    ladders.add_routes(app, rules)
     kept.add_routes(app, keeper, rules.base)
     sections.add_routes(app, keeper, rules.base)
     cupboards.add_routes(app, keeper, rules.base)

@@ -15,8 +15,9 @@ from rungwright.api.access import OPEN
 from rungwright.api.batch import AnsweredLine, ProblemLine
 from rungwright.api.body import JSON, NDJSON
 from rungwright.api.checks import models as check_models
-from rungwright.api.demo import demo
+from rungwright.api.demo import demo, ladder_demo
 from rungwright.api.enums import name_enums
+from rungwright.api.ladders import WORK
 from rungwright.api.problems import MEANINGS, Problem, ProblemType
 from rungwright.domain.ask import RecommendationCall
 from rungwright.domain.keeping import (
@@ -60,7 +61,8 @@ def contract(app: FastAPI) -> dict[str, Any]:
     _drop_unused(spec, "HTTPValidationError", "ValidationError")
     _add(schemas, [(Problem, "serialization"), (AnsweredLine, "serialization"), (ProblemLine, "serialization")])
     _complete(schemas)
-    _add(schemas, [*((model, "validation") for model in _BODIES), *check_models()])
+    bodies = (*_BODIES, *(asked for _, asked, _, _ in WORK.values()))
+    _add(schemas, [*((model, "validation") for model in bodies), *check_models()])
     name_enums(schemas)
     _examples(spec)
     spec["components"]["schemas"] = dict(sorted(schemas.items()))
@@ -139,6 +141,9 @@ def _examples(spec: dict[str, Any]) -> None:
     for path, method, value in _drafts():
         content = spec["paths"][path][method]["requestBody"]["content"][JSON]
         content["examples"] = {"usual": {"summary": "A usual one", "value": value}}
+    for name in WORK:
+        body = spec["paths"][f"/v1/ladders/{name}"]["post"]["requestBody"]["content"][JSON]
+        body["examples"] = {name: {"summary": "Of the refuge on Kestrel Ridge", "value": ladder_demo(name)}}
     spec["components"]["schemas"]["Problem"]["examples"] = [
         {
             "type": ProblemType.INVALID_REQUEST,

@@ -9,7 +9,6 @@ from pydantic import BaseModel
 from rungwright.api.body import JSON, NDJSON
 from rungwright.api.problems import MEANINGS, MEDIA_TYPE, ProblemType
 
-REQUEST = {"$ref": "#/components/schemas/RecommendationCall"}
 PROBLEM = {"$ref": "#/components/schemas/Problem"}
 ETAG = {"description": "the version, as `If-Match` wants it", "schema": {"type": "string"}}
 LOCATION = {"description": "address of what was made", "schema": {"type": "string"}}
@@ -76,16 +75,17 @@ def shows(view: type[BaseModel]) -> dict[str, Any]:
     }
 
 
-def body_of(*types: str) -> dict[str, Any]:
+def body_of(*types: str, model: str = "RecommendationCall") -> dict[str, Any]:
     """The body of a route that reads it itself: one request, or several where NDJSON is among the types."""
     content: dict[str, Any] = {}
+    one = {"$ref": f"#/components/schemas/{model}"}
     several = NDJSON in types
     for name in types:
         if name == NDJSON:
-            schema: dict[str, Any] = {"type": "string", "description": "one RecommendationCall a line"}
+            schema: dict[str, Any] = {"type": "string", "description": f"one {model} a line"}
         elif several:
-            schema = {"type": "array", "items": REQUEST, "maxItems": 1000}
+            schema = {"type": "array", "items": one, "maxItems": 1000}
         else:
-            schema = REQUEST
+            schema = one
         content[name] = {"schema": schema}
     return {"requestBody": {"required": True, "content": content}}

@@ -11,6 +11,7 @@ import typer
 from rungwright.cli.check import calibrate, check
 from rungwright.cli.data import COMMANDS
 from rungwright.cli.keys import keys
+from rungwright.cli.ladder import ladder
 from rungwright.cli.rules import rules
 from rungwright.cli.terminal import Commands
 
@@ -23,6 +24,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+app.add_typer(ladder)
 app.add_typer(rules)
 app.add_typer(keys)
 app.add_typer(check)

@@ -65,6 +65,37 @@ class Columns:
         return column
 
 
+class Grid(Columns):
+    """Versions that differ from `base` in some levers: `domains` gives their settings, `at` (n,) the place of each."""
+
+    def __init__(
+        self,
+        levers: Mapping[str, Lever],
+        base: Mapping[str, Setting],
+        domains: Mapping[str, Sequence[Setting]],
+        at: Mapping[str, NDArray[np.int64]],
+    ):
+        n = len(next(iter(at.values())))
+        super().__init__(levers, base, [{}] * n)
+        self._domains, self._at = domains, at
+
+    def row(self, i: int) -> dict[str, Setting]:
+        return {**self._base, **{lever: self._domains[lever][at[i]] for lever, at in self._at.items()}}
+
+    def __getitem__(self, lever: str) -> NDArray:
+        if lever in self._at and lever not in self._made:
+            spec, domain = self.levers[lever], self._domains[lever]
+            number = spec.type == "number"
+            known = domain if number else [spec.places[value] for value in domain]
+            self._made[lever] = np.array(known, float if number else np.int64)[self._at[lever]]
+        return super().__getitem__(lever)
+
+    def each(self, lever: str, of: Callable[[Setting], float]) -> NDArray[np.float64]:
+        if lever in self._at:
+            return np.array([of(value) for value in self._domains[lever]], float)[self._at[lever]]
+        return super().each(lever, of)
+
+
 def columns(levers: Mapping[str, Lever], rows: Sequence[Mapping[str, Setting]]) -> Columns:
     """At least one version, each row with a value inside its lever's domain for every lever of `levers`."""
     base = rows[0]

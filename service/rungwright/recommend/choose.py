@@ -14,7 +14,6 @@ from rungwright.domain.strict import Setting
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.limits import start_places
 from rungwright.recommend.measuring import HARD, Measured, measure
-from rungwright.recommend.model import own_runs
 from rungwright.recommend.resolve import Case
 
 FLOOR, CEILING = 0.50, 0.97
@@ -93,7 +92,7 @@ def aim_of(case: Case) -> tuple[float, float]:
     a narrower aim would only cost changes.
     """
     low, high = case.request.ask.band
-    spare = (1 - AIM) / 2 * (high - low) if own_runs(case) else 0.0
+    spare = (1 - AIM) / 2 * (high - low) if case.own_runs else 0.0
     return low + spare, high - spare
 
 

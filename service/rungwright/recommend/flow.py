@@ -9,7 +9,7 @@ from rungwright.domain.ask import Direction, Include, RecommendationRequest
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.engine.form import Scalar
-from rungwright.readiness.outcome import Expected, expected
+from rungwright.readiness.outcome import Expected
 from rungwright.recommend.advise import advice_facts, flat_roof
 from rungwright.recommend.choose import aim_of, choose
 from rungwright.recommend.compose import Decided, compose
@@ -39,7 +39,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     case = replace(case, banned=begun.banned)
     model = build_model(case, begun.settings)
     before = _with_what_ifs(case, model, begun.settings)
-    now = _expected(before)
+    now = before.expected()
     section, direction = _resolved(case, now)
     facts = [
         section,
@@ -50,7 +50,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     case = replace(case, banned=inference.limits.banned)
     choice = choose(case, begun.settings, before, inference, direction)
     after = _with_what_ifs(case, model, choice.settings)
-    then = _expected(after)
+    then = after.expected()
     about_chosen = advice_facts(section, after, then, inference)
     considered = []
     if Include.EXPLANATION in request.include:
@@ -78,13 +78,6 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
 def _with_what_ifs(case: Case, model: Model, settings: Mapping[str, Setting]) -> Measured:
     """Row 0 the settings; after it the versions whose checks the rules may ask about."""
     return measure(case, model, settings, [{}, *what_ifs(case, settings)])
-
-
-def _expected(measured: Measured) -> Expected:
-    case, model = measured.case, measured.model
-    spread = model.effect_sd(case, measured.cols, measured.build)[0]
-    share = float(measured.share[0])
-    return expected(case.challenge.readiness, model.ready, measured.versions, 0, case.section.groups, spread, share)
 
 
 def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from rungwright.domain.ask import RecommendationRequest
-from rungwright.measure.columns import columns
-from rungwright.readiness.outcome import Spread, expected
-from rungwright.recommend.model import build_model, checks_of, effect_sd, own_runs
+from rungwright.readiness.outcome import Spread
+from rungwright.recommend.measuring import measure
+from rungwright.recommend.model import build_model
 from rungwright.recommend.resolve import resolve
 from rungwright.recommend.start import start
 from rungwright.rulebase import CompiledRules
@@ -31,13 +31,10 @@ def readiness_history(request: RecommendationRequest, rules: CompiledRules) -> l
     request = request.model_copy(update={"settings": {}})
     case = resolve(request, rules)
     usual = start(resolve(request.model_copy(update={"runs": []}), rules)).settings
-    cols, spread = columns(case.levers, [usual]), effect_sd(case, usual)
-    build, reached = checks_of(case, cols), []
-    for day in sorted({run.on for run in own_runs(case)}):
+    reached = []
+    for day in sorted({run.on for run in case.own_runs}):
         known = [run for run in request.runs if run.on <= day]
         so_far = resolve(request.model_copy(update={"runs": known}), rules)
-        model = build_model(so_far, usual)
-        versions = model.versions(so_far, cols, build)
-        now = expected(case.challenge.readiness, model.ready, versions, 0, case.section.groups, spread)
+        now = measure(so_far, build_model(so_far, usual), usual, [{}]).expected()
         reached.append(Reached(day, now.all_criteria))
     return reached

@@ -20,7 +20,7 @@ from rungwright.measure.rain import paper_carries_and_cover_small, rain_statemen
 from rungwright.measure.time import time_check, time_mend, time_statement
 from rungwright.measure.verdicts import NOT_FEASIBLE, Statement
 from rungwright.measure.wind import wind_statement
-from rungwright.readiness.outcome import Versions, demand, share_all
+from rungwright.readiness.outcome import Expected, Versions, demand, expected, share_all
 from rungwright.recommend.model import Model
 from rungwright.recommend.resolve import Case
 
@@ -80,6 +80,12 @@ class Measured:
             for name in HARD
         )
 
+    def expected(self, i: int = 0) -> Expected:
+        """Shares, their ranges and counts of version `i`."""
+        spread = self.model.effect_sd(self.case, self.cols, self.build)[i]
+        prior, groups = self.case.challenge.readiness, self.case.section.groups
+        return expected(prior, self.model.ready, self.versions, i, groups, spread, float(self.share[i]))
+
     def statement(self, check: str, i: int) -> Statement:
         """One sentence and the numbers behind it."""
         units, arrays = self.case.request.units.value, self.checks
@@ -128,7 +134,11 @@ def measure(
     case: Case, model: Model, base: Mapping[str, Setting], changes: Sequence[Mapping[str, Setting]]
 ) -> Measured:
     """Measure a version for each of the changes of `base`, which has a value for every lever of the case."""
-    cols, challenge, section = Columns(case.levers, base, changes), case.challenge, case.section
+    return measure_columns(case, model, Columns(case.levers, base, changes))
+
+
+def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
+    challenge, section = case.challenge, case.section
     build = build_checks(cols, section.band, figure_height_mm=challenge.figure_height_mm)
     order_paper = paper_carries_and_cover_small(cols, build.load)
     checks = {

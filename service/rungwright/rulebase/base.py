@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 
 from rungwright.domain.challenge import Challenge
+from rungwright.domain.climb import ClimbPlan
 from rungwright.domain.lever import Lever
 from rungwright.domain.material import Material
 from rungwright.rulebase.entries import Source, StandardText, Tool
@@ -31,6 +32,7 @@ class RuleBase:
     tools: Mapping[str, Tool]
     standards: Mapping[str, StandardText]
     challenges: Mapping[str, Challenge]
+    ladders: Mapping[str, ClimbPlan]
     rules: Mapping[str, Rule]
     files: Mapping[str, Marked] = field(repr=False)
 

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from rungwright.domain.challenge import Challenge
+from rungwright.domain.climb import ClimbPlan
 from rungwright.domain.lever import Lever
 from rungwright.domain.material import Material
 from rungwright.rulebase.base import RuleBase
@@ -39,6 +40,7 @@ class Reader:
         levers = self._folder("levers", Lever)
         materials = self._folder("materials", Material)
         challenges = self._folder("challenges", Challenge)
+        ladders = self._folder("ladders", ClimbPlan)
         rules = self._rules(self.folder, [])
         self._unread(self.folder)
         version = about.version if about else "0"
@@ -57,6 +59,7 @@ class Reader:
             tools,
             standards,
             challenges,
+            ladders,
             dict(sorted(rules.items())),
             self.files,
         )

@@ -1,0 +1,1 @@
+"""Ladders: one shared set of rungs for a challenge."""

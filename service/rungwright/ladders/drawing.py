@@ -1,0 +1,239 @@
+"""Where a ladder is drafted: its levers as a grid, where each grade stands on it, what each rung may be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rungwright.domain.grades import BAND_MIDDLES
+from rungwright.domain.ladder import UsualClass
+from rungwright.domain.lever import tidy
+from rungwright.domain.strict import Setting
+from rungwright.ladders.climb import MOST_CHANGES, Climbed, Layer, climb, fair_step
+from rungwright.ladders.frame import Frame, Placed, placed
+from rungwright.ladders.space import Ints, Move, Space
+from rungwright.measure.columns import Columns, Grid
+from rungwright.measure.kit import kit_check
+from rungwright.measure.verdicts import NOT_FEASIBLE
+from rungwright.recommend.measuring import HARD, Measured
+
+REACH = 2.0
+"""How many settings a lever may stand from where the grade usually has it; agreed here."""
+
+MOST_CELLS = (2500, 10_000)
+"""Settings tried for one rung: of those that can be reached, the nearest to where the grade stands. More are tried only
+where the first give no ladder; agreed here."""
+
+PULL = 0.015
+"""Cost of a lever of pull 1 one setting away from where the grade usually has it, squared; agreed here."""
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One rung before it is drafted: whom it is for, and where each lever usually stands there."""
+
+    grades: tuple[str, ...]
+    path: NDArray[np.float64]
+    pins: Mapping[str, Setting] = field(default_factory=dict)
+    fixed: int | None = None
+    """the one cell that it may be"""
+
+
+class Drawing:
+    """`same`: the levers with one value on every rung; `scale`: the class on whose scale demand is measured.
+
+    `values` are settings beside those of the plan that must have a place. `now` is a version that may fail checks
+    already: others may then fail them no worse.
+    """
+
+    def __init__(
+        self,
+        made: Frame,
+        usual: UsualClass,
+        same: Mapping[str, Setting],
+        scale: Placed,
+        values: Sequence[tuple[str, Setting]],
+        now: Mapping[str, Setting] | None = None,
+    ):
+        self.made, self.usual, self.same, self.scale, self.now = made, usual, same, scale, now
+        self.domains = {climb.lever: list(climb.settings) for climb in made.plan.climbs}
+        for lever, value in values:
+            if tidy(value) not in self.domains[lever]:
+                self.domains[lever].append(tidy(value))
+                self.domains[lever].sort(key=made.levers[lever].position)
+        self.space = Space(
+            tuple(len(domain) for domain in self.domains.values()), tuple(c.criterion for c in made.plan.climbs)
+        )
+        self.pulls = np.array([climb.pull for climb in made.plan.climbs], float)
+        self.levers = list(self.domains)
+        self.tried = 0
+        self._demand = np.full(self.space.cells, np.nan)
+
+    def settings(self, cell: int) -> dict[str, Setting]:
+        at = self.space.positions(np.array([cell]))[0]
+        return {lever: domain[p] for (lever, domain), p in zip(self.domains.items(), at, strict=True)}
+
+    def cell(self, settings: Mapping[str, Setting]) -> int:
+        return self.space.cell([domain.index(tidy(settings[lever])) for lever, domain in self.domains.items()])
+
+    def columns(self, where: Placed, cells: Ints) -> Columns:
+        """The settings of many cells for one class; rows are written out only where they are asked for."""
+        at = self.space.positions(cells)
+        places = {lever: at[:, i] for i, lever in enumerate(self.domains)}
+        return Grid(where.case.levers, where.begun.settings, self.domains, places)
+
+    # Where grades stand.
+
+    def place(self, lever: str, value: Setting) -> float:
+        """Where a value stands along the lever's settings here; beyond them, at the end."""
+        spec = self.made.levers[lever]
+        places = [spec.position(s) for s in self.domains[lever]]
+        return float(np.interp(spec.position(value), places, np.arange(len(places))))
+
+    def usual_path(self, grade: float) -> NDArray[np.float64]:
+        """Where the presets of the bands have each lever at a grade, as far as the cupboard allows.
+
+        Between the middles of two bands in proportion; before the first and beyond the last as there.
+        """
+        return np.maximum([np.interp(grade, list(BAND_MIDDLES.values()), p) for p in self._presets], self._least)
+
+    @cached_property
+    def _presets(self) -> NDArray[np.float64]:
+        presets = self.made.challenge.presets
+        at = [[self.place(lever, presets[band][lever]) for band in BAND_MIDDLES] for lever in self.levers]
+        return np.maximum.accumulate(at, axis=1)
+
+    @cached_property
+    def _least(self) -> NDArray[np.float64]:
+        """The gentlest setting of each lever of the kit that the cupboard holds for every group."""
+        least = np.zeros(len(self.levers))
+        lines = {line.lever: line.role for line in self.made.challenge.kit}
+        case = self.scale.case
+        for i, lever in enumerate(self.levers):
+            if lever in lines:
+                rows = self.scale.columns([{lever: value} for value in self.domains[lever]])
+                check = kit_check(case.challenge, case.section, case.stock, rows)
+                least[i] = int((check.short[lines[lever]] > 0).sum())
+        return np.minimum(least, np.array(self.space.sizes) - 1)
+
+    def climbable(self, paths: NDArray, centre: NDArray) -> NDArray[np.float64]:
+        """Paths (rungs, levers) drawn together around `centre` until so few changes a rung can keep up with them.
+
+        Where the presets of the bands move more levers than one a criterion and four a rung, the ladder spans less than
+        they do, at both ends.
+        """
+        edges = len(paths) - 1
+        total = np.abs(paths[-1] - paths[0])
+        part = np.ones(len(total))
+        groups = np.array(self.space.groups)
+        for group in dict.fromkeys(self.space.groups):
+            mine = groups == group
+            part[mine] = min(1.0, edges / max(total[mine].sum(), 1e-9))
+        part *= min(1.0, MOST_CHANGES * edges / max((total * part).sum(), 1e-9))
+        return np.clip(centre + (paths - centre) * part, 0, np.array(self.space.sizes) - 1)
+
+    # What each rung may be.
+
+    def climbed(self, spots: Sequence[Spot], *, thorough: bool = True) -> Climbed | None:
+        """The cheapest ladder with a rung at each spot; None where there is none, or none is found at once."""
+        for most in MOST_CELLS if thorough else MOST_CELLS[:1]:
+            layers = self._layers(spots, most)
+            if found := layers and climb(self.space, self._demand, layers):
+                return found
+        return None
+
+    def _layers(self, spots: Sequence[Spot], most: int) -> list[Layer] | None:
+        """From the bottom, or down from a fixed top; each is what one step leads to from the one before."""
+        down = spots[-1].fixed is not None
+        moves = self.space.moves(MOST_CHANGES)
+        layers: list[Layer] = []
+        reached, held = None, frozenset()
+        for spot in reversed(spots) if down else spots:
+            where = self.class_of(spot)
+            mine = frozenset(self.levers.index(lever) for lever in where.held if lever in self.levers)
+            if layers:
+                stuck = held if down else mine
+                free = [move for move in moves if not stuck.intersection(move.levers)]
+                reached = self.space.one_step(layers[-1].cells, free, sign=-1 if down else 1)
+            cells = np.array([spot.fixed]) if spot.fixed is not None else self.open_cells(spot, where, most, reached)
+            if not len(cells):
+                return None
+            self._know_demand(cells)
+            if layers:
+                cells = cells[self._stepped(layers[-1].cells, cells, free, down)]
+                if not len(cells):
+                    return None
+            away = self.space.positions(cells) - spot.path
+            layers.append(Layer(cells, np.round(PULL * (away**2 @ self.pulls), 9), mine))
+            held = mine
+        return layers[::-1] if down else layers
+
+    def _stepped(self, before: Ints, cells: Ints, moves: Sequence[Move], down: bool) -> NDArray[np.bool_]:
+        """Cells to which some move from `before` is a fair step of demand."""
+        sign = -1 if down else 1
+        fair = np.zeros(self.space.cells, bool)
+        there = np.zeros(self.space.cells, bool)
+        there[cells] = True
+        for rows, to in self.space.led_to(before, moves, sign=sign):
+            rows, to = rows[there[to]], to[there[to]]
+            grown = sign * (self._demand[to] - self._demand[before[rows]])
+            fair[to[fair_step(grown)]] = True
+        return fair[cells]
+
+    def open_cells(
+        self, spot: Spot, where: Placed, most: int = MOST_CELLS[0], reached: NDArray[np.bool_] | None = None
+    ) -> Ints:
+        """Cells near a spot that keep its pins and its limits and fail no check, the nearest first."""
+        cells = self.near(spot, reached)
+        cells = self._within_limits(where, cells, most)
+        self.tried += len(cells)
+        return cells[self.passes(where, cells)] if len(cells) else cells
+
+    def near(self, spot: Spot, among: NDArray[np.bool_] | None = None) -> Ints:
+        path = spot.path.copy()
+        pins = {self.levers.index(k): self.domains[k].index(tidy(v)) for k, v in spot.pins.items()}
+        for lever, at in pins.items():
+            path[lever] = at
+        cells = self.space.near(path, self.pulls, reach=REACH, among=among)
+        at = self.space.positions(cells)
+        return cells[np.logical_and.reduce([at[:, k] == v for k, v in pins.items()])] if pins else cells
+
+    def _within_limits(self, where: Placed, cells: Ints, most: int) -> Ints:
+        """The first `most` that break no limit."""
+        kept: list[Ints] = []
+        for start in range(0, len(cells), most):
+            part = cells[start : start + most]
+            kept.append(part[~self.limited(where, part)])
+            if sum(map(len, kept)) >= most:
+                break
+        return np.concatenate(kept)[:most] if kept else cells
+
+    def limited(self, where: Placed, cells: Ints) -> NDArray[np.bool_]:
+        broken = [bad for _, bad in where.broken(self.columns(where, cells))]
+        return np.logical_or.reduce([np.zeros(len(cells), bool), *broken])
+
+    def passes(self, where: Placed, cells: Ints) -> NDArray[np.bool_]:
+        """Cells that fail no hard check; around a version there is already, none newly or worse than it does."""
+        measured = where.measure(self.columns(where, cells))
+        if self.now is None:
+            return ~failing(measured)
+        return ~measured.any_worse_than(where.measure(where.columns([self.now])))
+
+    def class_of(self, spot: Spot) -> Placed:
+        """The class that a rung is checked for; its minutes are shared out for the hardest of the usual settings."""
+        hardest = np.minimum(np.ceil(spot.path), np.array(self.space.sizes) - 1).astype(int)
+        section = self.usual.section("usual class", list(spot.grades))
+        return placed(self.made, section, {**self.same, **self.settings(self.space.cell(hardest))})
+
+    def _know_demand(self, cells: Ints) -> None:
+        new = cells[np.isnan(self._demand[cells])]
+        if len(new):
+            self._demand[new] = self.scale.demand(self.columns(self.scale, new))
+
+
+def failing(measured: Measured) -> NDArray[np.bool_]:
+    return np.logical_or.reduce([measured.checks[name].verdict == NOT_FEASIBLE for name in HARD])

@@ -1,0 +1,189 @@
+"""Every drafted ladder keeps what a ladder must keep between neighbouring rungs."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from rungwright.domain.ladder_request import LadderDraftRequest
+from rungwright.ladders.climb import MOST_CHANGES, STEP
+from rungwright.ladders.draft import NOW, draft
+from rungwright.ladders.report import checked, report
+from rungwright.recommend.measuring import HARD
+from rungwright.recommend.problem import RequestProblem
+from tests.ladders.conftest import AROUND_4B, FULL, REQUESTS
+
+NAMES = pytest.mark.parametrize("name", REQUESTS)
+
+
+def request_of(**fields) -> LadderDraftRequest:
+    return LadderDraftRequest.model_validate({"challenge": "shelter", **fields})
+
+
+def steps(ladder):
+    return list(zip(ladder.rungs, ladder.rungs[1:], strict=False))
+
+
+@NAMES
+def test_steps_are_even_and_demand_always_grows(name, drafts, rules):
+    c = checked(drafts[name].ladder, rules, "metric")
+    grown = np.diff(c.demand)
+    assert (grown >= STEP[0] - 1e-6).all() and (grown <= STEP[1] + 1e-6).all()
+
+
+@NAMES
+def test_few_levers_change_each_by_one_setting_toward_harder_and_one_a_criterion(name, drafts, rules):
+    plan, levers = rules.base.ladders["shelter"], rules.base.levers
+    for below, above in steps(drafts[name].ladder):
+        moved = [lever for lever in below.settings if below.settings[lever] != above.settings[lever]]
+        assert 1 <= len(moved) <= MOST_CHANGES
+        criteria = [plan.climb(lever).criterion for lever in moved]
+        assert len(set(criteria)) == len(criteria)
+        for lever in moved:
+            here, there = (levers[lever].position(r.settings[lever]) for r in (below, above))
+            between = [s for s in plan.climb(lever).settings if here < levers[lever].position(s) < there]
+            assert here < there and not between
+
+
+@NAMES
+def test_each_change_by_itself_asks_no_less(name, drafts, rules):
+    for rung in report(drafts[name].ladder, rules).rungs:
+        assert all(change.demand >= 0 for change in rung.changes)
+
+
+@NAMES
+def test_no_rung_breaks_a_limit_or_fails_a_check(name, drafts, rules):
+    c = checked(drafts[name].ladder, rules, "metric")
+    for rung, where, measured in zip(c.ladder.rungs, c.classes, c.measured, strict=True):
+        broken = [limit.rule for limit, bad in where.broken(where.columns([rung.settings])) if bad[0]]
+        failed = [check for check in HARD if measured.verdict(check, 0) == 2]
+        assert (broken, failed) == ([], []), rung.name
+
+
+@NAMES
+def test_the_report_finds_nothing_to_mend(name, drafts, rules):
+    assert report(drafts[name].ladder, rules).problems == []
+
+
+@NAMES
+def test_what_is_the_same_stands_on_no_rung(name, drafts, rules):
+    ladder = drafts[name].ladder
+    assert set(rules.base.ladders["shelter"].same) <= set(ladder.same)
+    assert all(not set(rung.settings) & set(ladder.same) for rung in ladder.rungs)
+
+
+def test_k_to_12_covers_every_grade_once_on_six_rungs(ladder):
+    assert [g for rung in ladder.rungs for g in rung.grades] == ["KG", *(f"{n:02d}" for n in range(1, 13))]
+    assert len(ladder.rungs) == 6
+    assert len({rung.name for rung in ladder.rungs}) == 6
+
+
+def test_k_to_12_tells_the_story_of_the_trade(ladder):
+    """Common practice: the young find one place, older ones are tested in two; sticks get few; figures must stand."""
+    first, last = ladder.rungs[0].settings, ladder.rungs[-1].settings
+    assert (first["load_place"], first["load_positions"], first["figure_standing"]) == ("builder", 1, "base_given")
+    assert last["load_positions"] >= 2 and last["figure_standing"] == "own_solution" and last["rigid_pieces"] <= 5
+
+
+def test_sticks_do_not_get_fewer_on_the_way_to_a_rung_of_k_2(drafts):
+    for name in ("K to 12", "K to 5", "K to 12, full"):
+        for below, above in steps(drafts[name].ladder):
+            if "02" in above.grades or "01" in above.grades:
+                assert above.settings["rigid_pieces"] == below.settings["rigid_pieces"]
+
+
+def test_no_rung_needs_more_than_the_cupboard_holds(drafts):
+    """40 sticks, a tenth kept back, for eight groups: four each, so three by the settings."""
+    assert max(r.settings["rigid_pieces"] for r in drafts["K to 12, nearly empty"].ladder.rungs) <= 4
+
+
+def test_a_cupboard_without_sticks_closes_the_grades_that_need_some_and_says_so(drafts):
+    made = drafts["K to 12, soft only"]
+    assert made.ladder.low == "06" and made.ladder.high == "12"
+    assert all(rung.settings["rigid_pieces"] == 0 for rung in made.ladder.rungs)
+    (note,) = [n for n in made.notes if n.startswith("There is no rung for grades K to 5.")]
+    assert "short of rigid pieces (24)" in note
+
+
+def test_a_cupboard_with_nothing_is_told(rules):
+    with pytest.raises(RequestProblem, match="/usual: no grade of the span has a version that passes"):
+        draft(request_of(grades=["3", "5"], usual={"materials": []}), rules)
+
+
+def test_around_a_section_its_version_stands_as_it_is(drafts):
+    ladder = drafts["around 4B"].ladder
+    (now,) = [rung for rung in ladder.rungs if rung.name == NOW]
+    assert now.settings["rigid_pieces"] == 14
+    assert now.settings["load_place"] == "marked"
+    asked = AROUND_4B["easier"], AROUND_4B["harder"]
+    got = ladder.rungs.index(now), len(ladder.rungs) - ladder.rungs.index(now) - 1
+    assert got[0] <= asked[0] and got[1] == asked[1]
+    assert bool(drafts["around 4B"].notes) == (got != asked)
+
+
+def test_no_support_comes_into_the_document(rules):
+    section = {**AROUND_4B["section"], "supports": {"fine_motor": 3}}
+    made = draft(request_of(around={"section": section, "easier": 0, "harder": 1}), rules)
+    assert "fine_motor" not in made.ladder.model_dump_json()
+
+
+def test_pins_and_names_are_kept(drafts):
+    first = drafts["6 to 12, pinned"].ladder.rungs[0]
+    assert (first.name, first.settings["load_positions"], first.pinned) == ("Start", 1, ["load_positions"])
+
+
+def test_a_pin_that_cannot_climb_is_told_at_its_field(rules):
+    pins = [{"rung": 1, "settings": {"build_minutes": 20}}, {"rung": 2, "settings": {"cover_cm2": 5000}}]
+    with pytest.raises(RequestProblem) as caught:
+        draft(request_of(grades=["3", "5"], pins=pins), rules)
+    pointers = [p.pointer for p in caught.value.problems]
+    assert pointers == ["/pins/0/settings/build_minutes", "/pins/1/settings/cover_cm2"]
+
+
+def test_a_number_of_rungs_that_cannot_be_is_told_with_one_that_can(rules):
+    with pytest.raises(RequestProblem, match=r"/rungs: no ladder of 12 rungs .* one of \d+ rungs does"):
+        draft(request_of(grades=["3", "4"], rungs=12), rules)
+
+
+@pytest.mark.parametrize("rungs", [2, 3, 4])
+def test_exactly_so_many_rungs(rungs, rules):
+    assert len(draft(request_of(grades=["3", "5"], rungs=rungs), rules).ladder.rungs) == rungs
+
+
+@pytest.mark.parametrize(
+    ("fields", "at"),
+    [
+        ({"challenge": "sheltr", "grades": ["3", "5"]}, "/challenge"),
+        (
+            {"grades": ["3", "5"], "usual": {"materials": [{"material": "craft_stik", "quantity": 3}]}},
+            "/usual/materials/0",
+        ),
+        ({"around": {**AROUND_4B, "settings": {"load_plac": "marked"}}}, "/around/settings/load_plac"),
+        (
+            {"around": {**AROUND_4B, "section": {**AROUND_4B["section"], "tools": ["scisors"]}}},
+            "/around/section/tools/0",
+        ),
+    ],
+)
+def test_an_unknown_name_is_told_at_its_field_with_the_nearest(fields, at, rules):
+    with pytest.raises(RequestProblem) as caught:
+        draft(request_of(**fields), rules)
+    (problem,) = caught.value.problems
+    assert problem.pointer.startswith(at) and "did you mean" in problem.detail
+
+
+def test_equal_requests_give_equal_ladders_whatever_the_order_of_the_cupboard(rules):
+    turned = {"materials": FULL["materials"][::-1]}
+    one, two = (draft(request_of(grades=["3", "5"], usual=usual), rules).ladder for usual in (FULL, turned))
+    assert one.rungs == two.rungs and one.same == two.same
+
+
+def test_the_fewest_settings_are_tried_first(drafts):
+    """Sixteen thousand settings are the most that a first try of six rungs looks at."""
+    assert drafts["K to 12"].settings_tried <= 16_000
+
+
+def test_the_document_is_json_of_plain_values(ladder):
+    assert json.loads(ladder.model_dump_json())["rungs"][0]["settings"]["load_positions"] == 1
