@@ -16,6 +16,7 @@ PAGE = (
     (Path(__file__).resolve().parents[1] / "DEVELOPERS.md")
     .read_text(encoding="utf-8")
     .split("## One refuge by hand")[1]
+    .split("\n## ")[0]
 )
 SUMS = re.findall(r"`([^`\n]+) = ([\d.]+)`", PAGE)
 BLOCKS = re.findall(r"^\$ (rungwright .+)\n((?:(?!\$|```).+\n)+)", PAGE, re.MULTILINE)
