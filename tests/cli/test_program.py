@@ -106,7 +106,7 @@ def test_a_server_that_is_stopped_leaves_the_data_in_one_file(sign):
         assert httpx.post(f"{address}/v1/cupboards", json=cupboard, timeout=30).status_code == 201
     finally:
         server.send_signal(sign)
-        server.communicate(timeout=30)
+        server.communicate(timeout=60)
     folder = Path(os.environ["RUNGWRIGHT_DATA"])
     assert b"Science room" in (folder / "rungwright.sqlite3").read_bytes()
     journal = folder / "rungwright.sqlite3-wal"
