@@ -14,6 +14,7 @@ from rungwright.rulebase.entries import Source, StandardText, Tool
 from rungwright.rulebase.marked import Marked
 from rungwright.rulebase.problems import Problem, RuleBaseError
 from rungwright.rulebase.rule import Rule
+from rungwright.rulebase.sheet_words import Layout, PropertyPlace, Words
 from rungwright.rulebase.vocabulary import Vocabulary
 
 
@@ -32,6 +33,9 @@ class RuleBase:
     standards: Mapping[str, StandardText]
     challenges: Mapping[str, Challenge]
     rules: Mapping[str, Rule]
+    layouts: Mapping[str, Layout]
+    properties: Mapping[str, PropertyPlace]
+    words: Mapping[str, Words]
     files: Mapping[str, Marked] = field(repr=False)
 
     @cached_property

@@ -14,6 +14,7 @@ SourceKind = Literal["standard", "handbook", "study", "common_practice", "agreed
 class About(Strict):
     name: str
     version: str
+    languages: list[str] = Field(default=[], description="languages the sheets are printed in; a folder of words/ each")
 
 
 class Source(Strict):
