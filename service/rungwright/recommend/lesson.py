@@ -6,11 +6,13 @@ from collections.abc import Collection, Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
-from rungwright.measure.kit import kit_lines
+from rungwright.measure.figures import WIDTH_MM, foot_mm, scale_of, tilt_to_tip_deg
+from rungwright.measure.kit import SETS_WITH_RAIN, kit_lines
 from rungwright.measure.phases import phases
 from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
+from rungwright.recommend.stations import station_plan, test_order
 from rungwright.rulebase import RuleFiring
 from rungwright.rulebase.words import counted, number, say_setting
 
@@ -18,10 +20,10 @@ from rungwright.rulebase.words import counted, number, say_setting
 def timetable_of(measured: Measured) -> out.Timetable:
     case, time = measured.case, measured.checks["time"]
     tests = station_tests(case.challenge)
-    order = case.challenge.order_paper if measured.order_paper[0] else [t.id for t in tests]
+    plan = station_plan(measured)
     return out.Timetable(
         manner=_say(measured, "test_manner"),
-        order=list(order),
+        order=test_order(measured),
         phases=phases(case.challenge, case.section, time, 0),
         stations=[
             out.StationVisit(
@@ -33,6 +35,10 @@ def timetable_of(measured: Measured) -> out.Timetable:
             )
             for t in tests
         ],
+        calls=plan.calls,
+        least_minutes=plan.least_minutes,
+        fair_finishes=plan.fair_finishes,
+        late=plan.late,
         minutes_available=round(float(time.available[0]), 1),
         minutes_needed=round(float(time.needed[0]), 1),
     )
@@ -44,7 +50,10 @@ def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
     items = [
         out.KitItem(
             lever=use.lever,
+            role=use.role,
             material=use.material,
+            also=list(use.also),
+            instead_of=list(use.instead[:3]),
             label=use.label,
             per_group=round(use.per_group, 1),
             for_class=round(use.for_class, 1),
@@ -56,16 +65,43 @@ def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
         for use in kit_lines(case.challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
     ]
     excluded = {*(case.section.exclusions or ()), *banned}
+    labels = {t.id: t.label for t in case.challenge.tests}
+    stations = [
+        out.StationThings(test=test, label=labels[test], things=[thing for thing in things if thing not in excluded])
+        for test, things in case.challenge.station_kit.items()
+    ]
     return out.Kit(
         items=items,
+        stations=stations,
+        figures=_figures(measured),
         station_kit=[
-            f"{names.get(thing, thing.replace('_', ' '))} for the {test} station"
-            for test, things in case.challenge.station_kit.items()
-            for thing in things
-            if thing not in excluded
+            f"{names.get(thing, thing.replace('_', ' '))} for the {station.test} station"
+            for station in stations
+            for thing in station.things
         ],
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
+    )
+
+
+def _figures(measured: Measured) -> out.FigureSet | None:
+    case, row = measured.case, measured.cols.rows[0]
+    if not row.get("figure_count"):
+        return None
+    height = case.challenge.figure_height_mm
+    standing = str(row.get("figure_standing", "lying"))
+    foot = foot_mm(figure_height_mm=height) if standing == "base_given" else None
+    age = 5 + case.section.grade_mid  # a student of grade 5 is about 10
+    return out.FigureSet(
+        height_mm=height,
+        width_mm=WIDTH_MM,
+        base_mm=foot,
+        tips_at_deg=round(tilt_to_tip_deg(base_mm=foot, centre_of_mass_mm=height / 2), 1) if foot else None,
+        standing=standing,
+        each_group=int(row["figure_count"]),
+        sets=SETS_WITH_RAIN if any(t.leaves == "wet" for t in case.challenge.tests) else 1,
+        scale=round(scale_of(figure_height_mm=height, age_years=age), 1),
+        age_years=age,
     )
 
 
@@ -120,10 +156,8 @@ def brief_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleF
 
 
 def _order(measured: Measured) -> list[str]:
-    challenge = measured.case.challenge
-    labels = {t.id: t.label for t in challenge.tests}
-    order = challenge.order_paper if measured.order_paper[0] else [t.id for t in station_tests(challenge)]
-    return [labels[t] for t in order]
+    labels = {t.id: t.label for t in measured.case.challenge.tests}
+    return [labels[t] for t in test_order(measured)]
 
 
 def _amount(amount: float, measure: str) -> str:

@@ -1,0 +1,106 @@
+"""Pictures: line drawings of the criteria, the climbers, and bars that are worked out from the timetable.
+
+All are SVG in black and grey, so that any printer can show them. Lengths are in millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from html import escape
+from pathlib import Path
+
+from rungwright.domain.recommendation import Phase
+
+_FOLDER = Path(__file__).parent / "pictures"
+_FILLS = {"test": "#c8c8c8", "test_again": "#c8c8c8", "build": "#ffffff"}
+_BAR_HEIGHT = 13.0
+
+
+@cache
+def picture(name: str) -> str:
+    """A drawing of the folder. Raises FileNotFoundError."""
+    return (_FOLDER / f"{name}.svg").read_text(encoding="utf-8")
+
+
+def pictures() -> list[str]:
+    return sorted(path.stem for path in _FOLDER.glob("*.svg"))
+
+
+# Climbers: outlines on a grid of 30 by 75, the feet at the bottom.
+_POSES = (
+    # arms down
+    "M15 1.5a6.5 6.5 0 0 1 3.6 11.9l-.2 1.6c4.6.4 6.6 2.6 7 7l1.4 17.5c.2 2.8-3.6 3.3-4.1.5L21 27.5l-.3 13.5 2.1 29.5"
+    "c.2 4-6.2 4.3-6.7.3L15 48l-1.1 22.8c-.5 4-6.9 3.7-6.7-.3L9.3 41 9 27.5 7.3 40c-.5 2.8-4.3 2.3-4.1-.5L4.6 22"
+    "c.4-4.4 2.4-6.6 7-7l-.2-1.6A6.5 6.5 0 0 1 15 1.5z",
+    # one arm up, waving
+    "M15 1.5a6.5 6.5 0 0 1 3.6 11.9l-.2 1.6c1.8.2 3.2.6 4.2 1.4L25 5c.6-2.8 4.4-2 4 .8l-2.2 15c-.3 2-1.6 3-3.4 3.2"
+    "l-2.6 1-.1 16 2.1 29.5c.2 4-6.2 4.3-6.7.3L15 48l-1.1 22.8c-.5 4-6.9 3.7-6.7-.3L9.3 41 9 27.5 7.3 40"
+    "c-.5 2.8-4.3 2.3-4.1-.5L4.6 22c.4-4.4 2.4-6.6 7-7l-.2-1.6A6.5 6.5 0 0 1 15 1.5z",
+    # with a pack and a stick
+    "M15 1.5a6.5 6.5 0 0 1 3.6 11.9l-.2 1.6c3.4.3 5.4 1.6 6.4 4l3.4 9.4 .6-.2.6 44h-1.6l-.9-39.2-2.6 1c-1.6.5-2.8.2-3.4-1.4"
+    "l-.2-.6-.2 9 2.1 29.5c.2 4-6.2 4.3-6.7.3L15 48l-1.1 22.8c-.5 4-6.9 3.7-6.7-.3L9.3 41l-.1-6.6-5 .1"
+    "c-1.9 0-2.7-.9-2.7-2.7l.2-13c0-1.9 1-2.8 2.9-2.8l5.4-.4 1.6-.6-.2-1.6A6.5 6.5 0 0 1 15 1.5z",
+    # hands on the hips
+    "M15 1.5a6.5 6.5 0 0 1 3.6 11.9l-.2 1.6c3.6.3 5.6 1.5 6.4 4.2l3 8.3c.4 1.2.1 2.2-.8 3L21 36.2l-.3 4.8 2.1 29.5"
+    "c.2 4-6.2 4.3-6.7.3L15 48l-1.1 22.8c-.5 4-6.9 3.7-6.7-.3L9.3 41 9 36.2 3 30.5c-.9-.8-1.2-1.8-.8-3l3-8.3"
+    "c.8-2.7 2.8-3.9 6.4-4.2l-.2-1.6A6.5 6.5 0 0 1 15 1.5z",
+)
+_FACE = (
+    '<circle cx="12.7" cy="7.4" r=".7" fill="#000"/><circle cx="17.3" cy="7.4" r=".7" fill="#000"/>'
+    '<path d="M12.6 10.3c1.5 1.3 3.3 1.3 4.8 0" fill="none" stroke="#000" stroke-width=".5" stroke-linecap="round"/>'
+)
+GRID = (30.0, 75.0)
+POSES = len(_POSES)
+
+
+def climber(pose: int, *, height: float, width: float, foot: float | None) -> str:
+    """A climber to cut out, `width` by `height`, plus half of `foot` below it where there is a foot to fold.
+
+    The cutting line is the box around the outline: straight cuts suit small hands.
+    """
+    below = foot / 2 if foot else 0.0
+    parts = [
+        f'<rect x=".15" y=".15" width="{width - 0.3:g}" height="{height + below - 0.3:g}" fill="#fff" stroke="#000" '
+        'stroke-width=".3"/>',
+        f'<g transform="scale({width / GRID[0]:g} {height / GRID[1]:g})">'
+        f'<path d="{_POSES[pose % POSES]}" fill="#fff" stroke="#000" stroke-width=".6" stroke-linejoin="round"/>{_FACE}</g>',
+    ]
+    if foot:
+        parts += [
+            f'<path d="M0 {height:g}H{width:g}" stroke="#000" stroke-width=".35"/>',
+            f'<path d="M{width / 2:g} {height:g}V{height + below:g}" stroke="#000" stroke-width=".35" '
+            'stroke-dasharray="1.5 1"/>',
+        ]
+    return _svg(width, height + below, "".join(parts))
+
+
+def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
+    """One lesson's phases in a row, `width` wide for `minutes`; tests are grey, what runs past the end is hatched."""
+    end = max([minutes, *(p.start + p.minutes for p in phases)])
+    scale = width / end
+    parts = []
+    for phase in phases:
+        x, wide = phase.start * scale, phase.minutes * scale
+        fill = _FILLS.get(phase.phase, "#ececec")
+        parts.append(
+            f'<rect x="{x:.2f}" y="4" width="{wide:.2f}" height="8" fill="{fill}" stroke="#000" stroke-width=".3"/>'
+            f'<text x="{x + 0.4:.2f}" y="3.1" font-size="2.6">{phase.start:g}</text>'
+        )
+        label = f"{phase.minutes:g}"
+        parts.append(f'<text x="{x + wide / 2:.2f}" y="9.2" font-size="3.4" text-anchor="middle">{label}</text>')
+    if end > minutes:
+        parts.append(
+            f'<path d="M{minutes * scale:.2f} 1V{_BAR_HEIGHT}" stroke="#000" stroke-width=".8" stroke-dasharray="1.5 1"/>'
+        )
+    return _svg(width, _BAR_HEIGHT, "".join(parts))
+
+
+def _svg(width: float, height: float, body: str) -> str:
+    size = f'width="{width:g}mm" height="{height:g}mm" viewBox="0 0 {width:g} {height:g}"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="Atkinson Hyperlegible">{body}</svg>'
+
+
+def plain(text: str) -> str:
+    """Text inside a drawing."""
+    return escape(text)

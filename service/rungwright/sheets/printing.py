@@ -1,0 +1,62 @@
+"""Which sheets there are, and one of them as a PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import StrEnum
+
+from rungwright.sheets import typesetting
+from rungwright.sheets.blocks import Sheet
+from rungwright.sheets.brief import brief
+from rungwright.sheets.discussion import discussion
+from rungwright.sheets.figures import figures
+from rungwright.sheets.kit import kit
+from rungwright.sheets.lesson import Lesson
+from rungwright.sheets.letter import letter
+from rungwright.sheets.record import record
+from rungwright.sheets.speech import Speech
+from rungwright.sheets.stations import stations
+from rungwright.sheets.teacher import teacher
+
+
+class SheetName(StrEnum):
+    BRIEF = "brief"
+    RECORD = "record"
+    FIGURES = "figures"
+    STATIONS = "stations"
+    DISCUSSION = "discussion"
+    LETTER = "letter"
+    TEACHER = "teacher"
+    KIT = "kit"
+
+
+ForEachLanguage = Callable[[Speech, Lesson], Sheet | None]
+FOR_THE_CLASS: dict[SheetName, ForEachLanguage] = {
+    SheetName.BRIEF: lambda speech, lesson: brief(speech, large=lesson.wanted.large),
+    SheetName.RECORD: lambda speech, lesson: record(speech, large=lesson.wanted.large),
+    SheetName.FIGURES: lambda speech, lesson: figures(speech, large=lesson.wanted.large, paper=lesson.wanted.size),
+    SheetName.STATIONS: lambda speech, lesson: stations(speech, large=lesson.wanted.large),
+    SheetName.DISCUSSION: lambda speech, lesson: discussion(speech, large=lesson.wanted.large),
+    SheetName.LETTER: lambda speech, lesson: letter(
+        speech, large=lesson.wanted.large, needed_by=lesson.wanted.needed_by
+    ),
+}
+FOR_THE_TEACHER: dict[SheetName, Callable[[Lesson], Sheet]] = {
+    SheetName.TEACHER: lambda lesson: teacher(lesson, large=lesson.wanted.large),
+    SheetName.KIT: lambda lesson: kit(lesson, large=lesson.wanted.large),
+}
+
+
+def sheets_of(lesson: Lesson, name: SheetName) -> list[Sheet]:
+    """The sheet in each language that is wanted; those of the teacher in the language of the rules. Empty where this
+    lesson needs no such sheet."""
+    if name in FOR_THE_TEACHER:
+        return [FOR_THE_TEACHER[name](lesson)]
+    made = [FOR_THE_CLASS[name](speech, lesson) for speech in lesson.speeches]
+    return [sheet for sheet in made if sheet is not None]
+
+
+def printed(lesson: Lesson, name: SheetName) -> bytes | None:
+    """The sheet as a PDF; None where this lesson needs no such sheet. Raises TypesettingError."""
+    made = sheets_of(lesson, name)
+    return typesetting.pdf(made, lesson.wanted.size) if made else None

@@ -1,0 +1,68 @@
+"""A card for each test, for the aide or the student who runs it."""
+
+from __future__ import annotations
+
+from rungwright.rulebase.sheet_words import Said, by_band
+from rungwright.sheets.bands import points
+from rungwright.sheets.blocks import Block, Break, Heading, Line, Lines, Paragraph, Sheet
+from rungwright.sheets.brief import criteria_of, safety
+from rungwright.sheets.speech import Speech
+
+FANS = ("hand_fan", "desk_fan")
+BY_CARD = "caution/card_fanned_by_an_adult"
+
+
+def stations(speech: Speech, *, large: bool) -> Sheet:
+    blocks: list[Block] = []
+    for station in speech.answer.kit.stations:
+        if blocks:
+            blocks.append(Break())
+        blocks += _card(speech, station.test, station.things)
+    return Sheet(
+        name="stations",
+        language=speech.language,
+        title=speech.text(speech.challenge.title) or speech.answer.challenge.label,
+        section=speech.answer.section.label,
+        blanks=[],
+        points=points(speech.band, large=large),
+        blocks=blocks,
+    )
+
+
+def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
+    label, words = speech.label, speech.challenge.tests[test]
+    by_hand = any(c.rule.id == BY_CARD for c in speech.answer.cautions) or not set(FANS) & set(things)
+    steps = (by_band(words.by_card, speech.band) if words.by_card and by_hand else None) or by_band(
+        words.steps, speech.band
+    )
+    criteria = [c for c in _criteria(speech, test) if c in criteria_of(speech)]
+    said = [x for c in criteria for x in speech.levers(Said(lever=v) for v in speech.layout.criteria[c].levers)]
+    at = f"station/{test}"
+    yes = [(c, speech.text(speech.challenge.criteria[c].yes) or "") for c in criteria]
+    return [
+        Heading(text=label("station", test=speech.text(words.name)) or ""),
+        Paragraph(line=Line(id=f"{at}/needs", text=f"{label('needs')}: {_things(speech, things)}.")),
+        Lines(heading=label("settings"), lines=[Line(id=f"{at}/{lever}", text=text) for lever, text in said]),
+        Lines(
+            heading=label("steps"),
+            marker="number",
+            lines=[Line(id=f"{at}/step/{i}", text=speech.filled(text)) for i, text in enumerate(steps)],
+        ),
+        Lines(heading=label("counts"), framed=True, lines=[Line(id=f"{at}/yes/{c}", text=text) for c, text in yes]),
+        Lines(
+            marker="bullet",
+            lines=[Line(id=f"{at}/{name}", text=label(name) or "") for name in ("unsure", "slip", "broken")],
+        ),
+        Paragraph(line=Line(id=f"{at}/say", text=f"{label('say')}: {speech.text(words.say)}"), size="large"),
+        safety(speech),
+    ]
+
+
+def _criteria(speech: Speech, test: str) -> list[str]:
+    challenge = speech.base.challenges[speech.answer.challenge.id]
+    return next(t.criteria for t in challenge.tests if t.id == test)
+
+
+def _things(speech: Speech, things: list[str]) -> str:
+    tools, materials = speech.common.tools, speech.common.materials
+    return speech.listed(tools[t] if t in tools else materials[t][1] for t in things)
