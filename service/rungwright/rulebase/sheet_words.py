@@ -52,6 +52,11 @@ class Said(Strict):
 class CriterionLayout(Strict):
     picture: Id
     levers: list[Id]
+    station: list[Id] | None = Field(default=None, description="those of them that the station card says; all if left out")
+
+    @property
+    def at_station(self) -> list[str]:
+        return self.levers if self.station is None else self.station
 
 
 class Layout(Strict):
@@ -198,6 +203,7 @@ class UnitWords(Strict):
 class Joined(Strict):
     comma: str
     last: str
+    either: str
 
 
 class PropertyWords(Strict):
@@ -216,6 +222,7 @@ class LetterWords(Strict):
     things: str
     amount: str
     or_: str = Field(alias="or")
+    card: str
     only_spare: str
     clean: str
     never: str

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from rungwright.domain.grades import Band
-from rungwright.domain.recommendation import Prompt
+from rungwright.domain.recommendation import Caution, Prompt
 from rungwright.rulebase.sheet_words import RULES_LANGUAGE, Said, by_band
 from rungwright.sheets.bands import points
-from rungwright.sheets.blocks import Block, Card, Cards, Column, Cell, Line, Lines, Paragraph, Sheet, Table
+from rungwright.sheets.blocks import Block, Card, Cards, Cell, Column, Heading, Line, Lines, Paragraph, Sheet, Table
 from rungwright.sheets.drawings import picture
 from rungwright.sheets.speech import Speech
 
@@ -26,12 +28,14 @@ def brief(speech: Speech, *, large: bool) -> Sheet:
         Lines(heading=label("must"), marker="none", lines=[]),
         Cards(cards=[criterion_card(speech, name) for name in criteria_of(speech)]),
         _kit(speech),
+        Heading(text=label("time") or ""),
         _time(speech),
     ]
     if work := speech.levers(speech.layout.work):
         blocks.append(Lines(heading=label("work"), lines=[Line(id=f"work/{n}", text=t) for n, t in work]))
     blocks += [
         Lines(heading=label("testing"), lines=testing_lines(speech)),
+        safety(speech),
         Lines(heading=label("write_down"), lines=_written(speech)),
     ]
     asked = questions(speech)
@@ -39,7 +43,6 @@ def brief(speech: Speech, *, large: bool) -> Sheet:
         blocks.append(Lines(heading=label("questions"), lines=asked))
     if early := _early(speech):
         blocks.append(Lines(heading=label("early"), lines=early))
-    blocks.append(safety(speech))
     return Sheet(
         name="brief",
         language=speech.language,
@@ -146,11 +149,11 @@ def _early(speech: Speech) -> list[Line]:
     ]
 
 
-def safety(speech: Speech) -> Lines:
-    """Every safety line of a chosen test, in the words of the band."""
+def safety(speech: Speech, at: Callable[[Caution], bool] = lambda _: True) -> Lines:
+    """Every safety line of a chosen test, in the words of the band; with `at`, those of one place."""
     lines = [
         Line(id=f"safety/{rule}", text=by_band(speech.common.safety[rule], speech.band) or "", fixed=True)
-        for rule in dict.fromkeys(c.rule.id for c in speech.answer.cautions)
+        for rule in dict.fromkeys(c.rule.id for c in speech.answer.cautions if at(c))
         if rule in speech.common.safety
     ]
     rules_first = Line(id="safety/rules_first", text=speech.label("rules_first") or "", fixed=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rungwright.domain.grades import Band
 from rungwright.rulebase.sheet_words import by_band
 from rungwright.sheets.bands import LINE_MM, points
-from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Paragraph, Sheet, Table, Writing
+from rungwright.sheets.blocks import Block, Cell, Column, Heading, Line, Paragraph, Sheet, Table, Writing
 from rungwright.sheets.brief import criteria_of
 from rungwright.sheets.speech import Speech
 
@@ -25,7 +25,7 @@ def discussion(speech: Speech, *, large: bool) -> Sheet:
     if rows:
         titles = [("material", 1.0), ("property", 1.0), ("try_it", 2.0), ("helped", 1.0), ("found", 1.3)]
         columns = [Column(title=label(name) or "", width=width) for name, width in titles]
-        blocks += [Break(), Heading(text=label("properties") or ""), Table(columns=columns, rows=rows, row_mm=line_mm * 2)]
+        blocks += [Heading(text=label("properties") or ""), Table(columns=columns, rows=rows, row_mm=line_mm * 2)]
     return Sheet(
         name="discussion",
         language=speech.language,

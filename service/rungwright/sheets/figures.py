@@ -7,14 +7,14 @@ import math
 from rungwright.domain.units import length_mm
 from rungwright.sheets.bands import points
 from rungwright.sheets.blocks import Block, Cutouts, Line, Lines, Ruler, Sheet
-from rungwright.sheets.drawings import POSES, climber
+from rungwright.sheets.drawings import POSES, figure
 from rungwright.sheets.paper import Paper
 from rungwright.sheets.speech import Speech
 
 CHECK_BAR_MM = 100.0
 _GAP_MM = 2.0
-_HEAD_MM = 105.0  # title, how to print and fold, check bar
-_LARGE_HEAD_MM = 150.0
+_HEAD_MM = 66.0  # title, how to print and fold, check bar, foot of the page
+_LARGE_HEAD_MM = 130.0
 
 
 def figures(speech: Speech, *, large: bool, paper: Paper) -> Sheet | None:
@@ -44,8 +44,9 @@ def figures(speech: Speech, *, large: bool, paper: Paper) -> Sheet | None:
         Ruler(length=CHECK_BAR_MM, text=label("check_bar", length=bar) or "", alt=length_mm(CHECK_BAR_MM, "metric")),
         Cutouts(
             svgs=[
-                climber(
+                figure(
                     (i % wanted.each_group + i // wanted.each_group) % POSES,
+                    story=speech.story,
                     height=wanted.height_mm,
                     width=wanted.width_mm,
                     foot=wanted.base_mm,

@@ -48,7 +48,7 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
         times = f"{n} sets" if n > 1 else "1 set"
         names = ", ".join(base.names.get(thing, thing.replace("_", " ")) for thing in station.things)
         if station.things:
-            station_lines.append(Line(id=f"kit/station/{station.test}", text=f"{station.label} ({times}): {names}."))
+            station_lines.append(Line(id=f"kit/station/{station.test}", text=sentence(f"{station.label} ({times}): {names}")))
     blocks.append(Lines(heading="For the stations", marker="box", lines=station_lines))
     noted = [(t, base.tools[t]) for t in tools if t in base.tools and base.tools[t].note]
     said = [Line(id=f"kit/tool/{t}", text=f"{sentence(tool.label)[:-1]}: {tool.note}") for t, tool in noted]

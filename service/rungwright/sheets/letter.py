@@ -13,7 +13,8 @@ POINTS = 12.0
 
 def letter(speech: Speech, *, large: bool, needed_by: date | None) -> Sheet | None:
     """None where the cupboard lacks nothing that a family could have to spare."""
-    lacking = [item for item in speech.answer.kit.items if item.short > 0]
+    # What has no name and no substitute cannot be asked for.
+    lacking = [i for i in speech.answer.kit.items if i.short > 0 and (i.lever or i.instead_of)]
     if not lacking:
         return None
     words = speech.common.letter
@@ -49,11 +50,10 @@ def _thing(speech: Speech, item: KitItem) -> str:
     words = speech.common.letter
     instead = [speech.material(m) for m in item.instead_of]
     if item.material is None and item.lever is None:
-        # Card for the figures: any of the things it can be made of.
-        return f"{speech.listed(instead)}" if instead else speech.told.figures
+        return words.card.format(things=speech.listed(instead, either=True))
     said = f"{speech.kit_noun(item, 2)}: {words.amount.format(amount=speech.amount(item, item.short))}"
     if instead:
-        said += f" ({words.or_.format(things=speech.listed(instead))})"
+        said += f" ({words.or_.format(things=speech.listed(instead, either=True))})"
     return said
 
 

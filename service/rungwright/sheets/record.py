@@ -9,7 +9,8 @@ from rungwright.sheets.brief import criteria_of
 from rungwright.sheets.drawings import picture
 from rungwright.sheets.speech import Speech
 
-_CHANGE_LINES = 3
+_CHANGE_LINES = {Band.K_2: 1, Band.G3_5: 3, Band.G6_8: 4, Band.G9_12: 4}
+_DRAWING_MM = 50
 
 
 def record(speech: Speech, *, large: bool) -> Sheet:
@@ -17,9 +18,9 @@ def record(speech: Speech, *, large: bool) -> Sheet:
     again = bool(speech.settings.get("redesign_minutes"))
     blocks: list[Block] = [_results(speech, again)]
     if again:
-        blocks.append(Writing(label=label("changed") or "", lines=_CHANGE_LINES, line_mm=LINE_MM[speech.band]))
+        blocks.append(Writing(label=label("changed") or "", lines=_CHANGE_LINES[speech.band], line_mm=LINE_MM[speech.band]))
     blocks += [
-        Frame(label=label("draw") or "", least_mm=45),
+        Frame(label=label("draw") or "", least_mm=_DRAWING_MM),
         Break(),
         Heading(text=label("tally") or ""),
         Paragraph(line=Line(id="tally/line", text=label("tally_line") or ""), size="small"),
@@ -37,8 +38,8 @@ def record(speech: Speech, *, large: bool) -> Sheet:
 
 
 def _results(speech: Speech, again: bool) -> Table:
-    label, pictured = speech.label, speech.band == Band.K_2
-    columns = [Column(title=label("test") or "", width=1.5 if not pictured else 1)]
+    label = speech.label
+    columns = [Column(title=label("test") or "", width=1.2)]
     if speech.band in GUESS_FIRST:
         columns.append(Column(title=label("guess") or ""))
     columns.append(Column(title=label("first_test") or "", width=1.4))
@@ -62,7 +63,9 @@ def _marks(speech: Speech, spots: int) -> list[str]:
     if spots > 1:
         held = [label("of", k=k, n=spots) or "" for k in range(spots, -1, -1)]
         return [*held, label("not_done") or ""]
-    return [label("yes") or "", label("no") or "", label("not_done") or ""]
+    marks = [label("yes") or "", label("no") or ""]
+    # The youngest leave a box blank where there was no test.
+    return marks if speech.band == Band.K_2 else [*marks, label("not_done") or ""]
 
 
 def _tally(speech: Speech, again: bool) -> Table:

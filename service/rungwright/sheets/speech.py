@@ -17,6 +17,7 @@ from rungwright.rulebase import RuleBase
 from rungwright.rulebase.sheet_words import ChallengeWords, CommonWords, Layout, Noun, Said, Story, by_band
 
 _SLOT = re.compile(r"\{([a-z][a-z0-9_]*)\}")
+NO_BREAK = "\u00a0"
 _STROKES = {"rain_strokes": "strokes"}
 _COVER_SIDE_CM = 30.0  # covers are told as pieces this wide, which a hand can cut
 
@@ -91,8 +92,10 @@ class Speech:
         say = {"mass_g": mass, "length_cm": length_cm, "length_mm": length_mm, "area_cm2": area_cm2}.get(kind)
         if say is None:
             return _number(value)
-        said = say(value, self.units)
-        return said.replace(" in", f" {self.common.units.inch}").replace(" oz", f" {self.common.units.ounce}")
+        said = say(value, self.units).replace(" sq in", f" sq {self.common.units.inch}")
+        said = said.replace(" in", f" {self.common.units.inch}").replace(" oz", f" {self.common.units.ounce}")
+        # A number and its unit stay on one line; before a bracket a line may end.
+        return said.replace(" ", NO_BREAK).replace(f"{NO_BREAK}(", " (")
 
     def lever(self, lever_id: str) -> str | None:
         """What a sheet says about the setting of a lever; None where there is nothing to say."""
@@ -114,11 +117,12 @@ class Speech:
                     found.append((said.lever, text))
         return found
 
-    def listed(self, words: Iterable[str]) -> str:
-        """`a, b and c`."""
+    def listed(self, words: Iterable[str], *, either: bool = False) -> str:
+        """`a, b and c`; with `either`, `a, b or c`."""
         words = list(words)
         joined = self.common.joined
-        return words[0] if len(words) == 1 else joined.comma.join(words[:-1]) + joined.last + words[-1]
+        last = joined.either if either else joined.last
+        return words[0] if len(words) == 1 else joined.comma.join(words[:-1]) + last + words[-1]
 
     def material(self, material_id: str, n: float = 2) -> str:
         return _form(self.common.materials[material_id], n)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from rungwright.domain.recommendation import Caution
 from rungwright.rulebase.sheet_words import Said, by_band
 from rungwright.sheets.bands import points
 from rungwright.sheets.blocks import Block, Break, Heading, Line, Lines, Paragraph, Sheet
 from rungwright.sheets.brief import criteria_of, safety
 from rungwright.sheets.speech import Speech
 
+READ_STANDING = 2.0
+"""Points more than on a page that is held in the hand."""
 FANS = ("hand_fan", "desk_fan")
 BY_CARD = "caution/card_fanned_by_an_adult"
 
@@ -24,7 +27,7 @@ def stations(speech: Speech, *, large: bool) -> Sheet:
         title=speech.text(speech.challenge.title) or speech.answer.challenge.label,
         section=speech.answer.section.label,
         blanks=[],
-        points=points(speech.band, large=large),
+        points=points(speech.band, large=large) + (0 if large else READ_STANDING),
         blocks=blocks,
     )
 
@@ -36,13 +39,14 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
         words.steps, speech.band
     )
     criteria = [c for c in _criteria(speech, test) if c in criteria_of(speech)]
-    said = [x for c in criteria for x in speech.levers(Said(lever=v) for v in speech.layout.criteria[c].levers)]
+    levers = [lever for c in criteria for lever in speech.layout.criteria[c].at_station]
+    said = speech.levers(Said(lever=lever) for lever in levers)
     at = f"station/{test}"
     yes = [(c, speech.text(speech.challenge.criteria[c].yes) or "") for c in criteria]
     return [
         Heading(text=label("station", test=speech.text(words.name)) or ""),
         Paragraph(line=Line(id=f"{at}/needs", text=f"{label('needs')}: {_things(speech, things)}.")),
-        Lines(heading=label("settings"), lines=[Line(id=f"{at}/{lever}", text=text) for lever, text in said]),
+        *([Lines(heading=label("settings"), lines=[Line(id=f"{at}/{v}", text=text) for v, text in said])] if said else []),
         Lines(
             heading=label("steps"),
             marker="number",
@@ -54,8 +58,15 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             lines=[Line(id=f"{at}/{name}", text=label(name) or "") for name in ("unsure", "slip", "broken")],
         ),
         Paragraph(line=Line(id=f"{at}/say", text=f"{label('say')}: {speech.text(words.say)}"), size="large"),
-        safety(speech),
+        safety(speech, lambda caution: _here(caution, things, levers)),
     ]
+
+
+def _here(caution: Caution, things: list[str], levers: list[str]) -> bool:
+    """Whether a caution is about this station: its tools or its settings; one that is about neither holds everywhere."""
+    tools = {str(e.value) for e in caution.reason.evidence if e.fact == "tool"}
+    settings = {e.property for e in caution.reason.evidence if e.fact == "now"}
+    return not (tools or settings) or bool(tools & set(things)) or bool(settings & set(levers))
 
 
 def _criteria(speech: Speech, test: str) -> list[str]:

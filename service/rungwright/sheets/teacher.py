@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rungwright.domain.recommendation import CheckResult, Proposal
-from rungwright.sheets.blocks import Block, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
+from rungwright.recommend.wording import sentence
+from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
 from rungwright.sheets.brief import WHILE_BUILDING
 from rungwright.sheets.drawings import bars
 from rungwright.sheets.lesson import Lesson
@@ -17,8 +18,8 @@ _MOST_CALLS = 60
 
 def teacher(lesson: Lesson, *, large: bool) -> Sheet:
     answer = lesson.answer
-    blocks = [*_summary(lesson), *_changes(lesson), *_care(lesson), *_minutes(lesson), *_calls(lesson)]
-    blocks += [*_checks(lesson), *_scoring(lesson), *_watching(lesson), *_standards(lesson)]
+    blocks = [*_summary(lesson), *_changes(lesson), *_care(lesson), *_minutes(lesson), *_checks(lesson)]
+    blocks += [*_scoring(lesson), *_watching(lesson), *_standards(lesson), *_calls(lesson)]
     return Sheet(
         name="teacher",
         language="en",
@@ -88,15 +89,19 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
         title = f"Lesson {number}: " if len(lessons) > 1 else ""
         yield Picture(svg=bars(phases, minutes=used, width=180), alt=f"{title}{said} minutes")
         yield Paragraph(line=Line(id=f"teacher/phases/{number}", text=f"{title}{said} (minutes)."), size="small")
-    copies = "; ".join(f"{s.label}: {s.copies} at a time, {s.visit_minutes:g} minutes a group" for s in table.stations)
+    copies = "; ".join(f"{s.label}, {s.copies} at a time, {_minutes_said(s.visit_minutes)} a group" for s in table.stations)
     manner = f"Groups are tested {table.manner}."
     order = [s.label for t in table.order for s in table.stations if s.test == t]
     every = f"Every group follows one order: {', '.join(order)}." if len(order) > 1 else ""
-    yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{copies}."]))
+    yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{sentence(copies)}"]))
     yield Lines(framed=True, marker="none", lines=[Line(id="teacher/late", text=table.late)])
     if section.lessons > 1:
         between = "Between lessons keep each build on its tray, dry and labelled with its group's number."
         yield Paragraph(line=Line(id="teacher/between", text=between), size="small")
+
+
+def _minutes_said(minutes: float) -> str:
+    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
 def _calls(lesson: Lesson) -> Iterator[Block]:
@@ -116,6 +121,7 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
     for start in sorted({c.start for c in table.calls}):
         here = {(c.test, c.copy_): str(c.group) for c in table.calls if c.start == start}
         rows.append([Cell(text=f"{start:g}", bold=True), *(Cell(text=here.get(p, "")) for p in places)])
+    yield Break()
     yield Heading(text=f"Calling order, first round: {ends:g} minutes")
     said = f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on improving or records."
     yield Paragraph(line=Line(id="teacher/calls", text=said))
