@@ -18,9 +18,10 @@ MAY_IMPORT = {
     "measure": {"domain"},
     "readiness": {"domain", "measure.columns"},
     "recommend": {"domain", "engine", "rulebase", "measure", "readiness"},
+    "sheets": {"domain", "rulebase", "measure.rotation", "recommend"},
     "settings": {"rulebase"},
-    "api": {"domain", "engine", "rulebase", "recommend", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "settings", "api", ""},
+    "api": {"domain", "engine", "rulebase", "recommend", "sheets", "settings", ""},
+    "cli": {"domain", "engine", "rulebase", "recommend", "sheets", "settings", "api", ""},
 }
 """The empty name is the package itself: its version."""
 

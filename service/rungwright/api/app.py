@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import FastAPI
 
 from rungwright import __version__
-from rungwright.api import catalogue, health, problems, recommendations
+from rungwright.api import catalogue, health, prints, problems, recommendations
 from rungwright.api.contract import contract
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings
@@ -20,6 +20,7 @@ the fields that are wrong. Only counts about a section are taken, never anything
 
 _TAGS = [
     {"name": "recommendations", "description": "What to change for a section, and why."},
+    {"name": "prints", "description": "The lesson on paper, in a table and in a calendar."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
 ]
@@ -42,6 +43,7 @@ def create_app(settings: Settings, rules: CompiledRules) -> FastAPI:
     app.state.settings = settings
     problems.install(app)
     recommendations.add_routes(app, rules)
+    prints.add_routes(app, rules)
     catalogue.add_routes(app, rules.base)
     health.add_routes(app, rules)
 

@@ -216,6 +216,7 @@ class FairFinish(Strict):
 class Timetable(Strict):
     manner: str
     order: list[str]
+    lessons: list[int] = Field(description="minutes of each lesson in use")
     phases: list[Phase]
     stations: list[StationVisit]
     calls: list[StationCall] = Field(description="who goes where when; empty where groups are not called to stations")

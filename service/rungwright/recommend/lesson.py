@@ -24,6 +24,7 @@ def timetable_of(measured: Measured) -> out.Timetable:
     return out.Timetable(
         manner=_say(measured, "test_manner"),
         order=test_order(measured),
+        lessons=[session.minutes for session in case.section.sessions[: int(time.lessons[0])]],
         phases=phases(case.challenge, case.section, time, 0),
         stations=[
             out.StationVisit(

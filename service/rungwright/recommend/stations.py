@@ -70,6 +70,5 @@ def _finish(measured: Measured, finish: Finish) -> out.FairFinish:
 def _late(measured: Measured, finishes: list[Finish]) -> str:
     """One line for a teacher who looks at the clock: what every group can still do alike, by the minutes it takes."""
     parts = [f"{wording.listed(_labels(measured, f.tests))} in {f.minutes:g} minutes" for f in finishes]
-    groups = measured.case.section.groups
-    who = "the one group" if groups == 1 else f"all {groups} groups"
+    who = wording.counted_groups(measured.case.section.groups)
     return f"Running late? The same for {who}: {wording.listed(parts, 'or')}. Then tidy up."

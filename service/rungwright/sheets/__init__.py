@@ -5,9 +5,12 @@
 does not hold. A new sheet: a function to blocks, an entry in `printing.MAKERS`, its words under `rules/words/`.
 """
 
+from rungwright.sheets.calendar import calendar
+from rungwright.sheets.kit import kit_csv
+from rungwright.sheets.late import late_line
 from rungwright.sheets.lesson import Lesson, NotPrintable, Wanted
 from rungwright.sheets.paper import PaperName
-from rungwright.sheets.printing import SheetName, printed, sheets_of
+from rungwright.sheets.printing import NotNeeded, SheetName, printed, sheets_of
 from rungwright.sheets.typesetting import TypesettingError
 
-__all__ = ["Lesson", "NotPrintable", "PaperName", "SheetName", "TypesettingError", "Wanted", "printed", "sheets_of"]
+__all__ = ["Lesson", "NotNeeded", "NotPrintable", "PaperName", "SheetName", "TypesettingError", "Wanted", "calendar", "kit_csv", "late_line", "printed", "sheets_of"]

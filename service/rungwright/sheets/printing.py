@@ -11,7 +11,7 @@ from rungwright.sheets.brief import brief
 from rungwright.sheets.discussion import discussion
 from rungwright.sheets.figures import figures
 from rungwright.sheets.kit import kit
-from rungwright.sheets.lesson import Lesson
+from rungwright.sheets.lesson import Lesson, NotPrintable
 from rungwright.sheets.letter import letter
 from rungwright.sheets.record import record
 from rungwright.sheets.speech import Speech
@@ -29,6 +29,15 @@ class SheetName(StrEnum):
     TEACHER = "teacher"
     KIT = "kit"
 
+
+class NotNeeded(NotPrintable):
+    """There is nothing to put on this sheet."""
+
+
+NOT_NEEDED = {
+    SheetName.FIGURES: "this challenge has no figures, so there is no sheet of them",
+    SheetName.LETTER: "the cupboard lacks nothing that a family could give, so there is no letter to print",
+}
 
 ForEachLanguage = Callable[[Speech, Lesson], Sheet | None]
 FOR_THE_CLASS: dict[SheetName, ForEachLanguage] = {
@@ -56,7 +65,9 @@ def sheets_of(lesson: Lesson, name: SheetName) -> list[Sheet]:
     return [sheet for sheet in made if sheet is not None]
 
 
-def printed(lesson: Lesson, name: SheetName) -> bytes | None:
-    """The sheet as a PDF; None where this lesson needs no such sheet. Raises TypesettingError."""
+def printed(lesson: Lesson, name: SheetName) -> bytes:
+    """The sheet as a PDF. Raises NotNeeded where this lesson needs no such sheet, TypesettingError."""
     made = sheets_of(lesson, name)
-    return typesetting.pdf(made, lesson.wanted.size) if made else None
+    if not made:
+        raise NotNeeded("section", NOT_NEEDED[name])
+    return typesetting.pdf(made, lesson.wanted.size)

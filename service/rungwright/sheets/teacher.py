@@ -77,17 +77,15 @@ def _care(lesson: Lesson) -> Iterator[Block]:
 
 
 def _minutes(lesson: Lesson) -> Iterator[Block]:
-    table, section = lesson.answer.timetable, lesson.answer.section
+    table = lesson.answer.timetable
     spare = table.minutes_available - table.minutes_needed
     told = f"{spare:g} to spare" if spare >= 0 else f"{-spare:g} too many: see the time check below"
     yield Heading(text=f"The minutes: {table.minutes_needed:g} of {table.minutes_available:g}, {told}")
-    lessons = sorted({p.lesson for p in table.phases})
-    used = round(table.minutes_available / len(lessons), 1)
-    for number in lessons:
+    for number, there in enumerate(table.lessons, start=1):
         phases = [p for p in table.phases if p.lesson == number]
         said = ", ".join(f"{p.label} {p.minutes:g}" for p in phases)
-        title = f"Lesson {number}: " if len(lessons) > 1 else ""
-        yield Picture(svg=bars(phases, minutes=used, width=180), alt=f"{title}{said} minutes")
+        title = f"Lesson {number}: " if len(table.lessons) > 1 else ""
+        yield Picture(svg=bars(phases, minutes=there, width=180), alt=f"{title}{said} minutes")
         yield Paragraph(line=Line(id=f"teacher/phases/{number}", text=f"{title}{said} (minutes)."), size="small")
     copies = "; ".join(f"{s.label}, {s.copies} at a time, {_minutes_said(s.visit_minutes)} a group" for s in table.stations)
     manner = f"Groups are tested {table.manner}."
@@ -95,7 +93,7 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
     every = f"Every group follows one order: {', '.join(order)}." if len(order) > 1 else ""
     yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{sentence(copies)}"]))
     yield Lines(framed=True, marker="none", lines=[Line(id="teacher/late", text=table.late)])
-    if section.lessons > 1:
+    if len(table.lessons) > 1:
         between = "Between lessons keep each build on its tray, dry and labelled with its group's number."
         yield Paragraph(line=Line(id="teacher/between", text=between), size="small")
 
