@@ -195,7 +195,7 @@ class UnitWords(Strict):
     spots: Noun
     sheets: Noun
     amount: str
-    piece_by_piece: str
+    sized: str
     inch: str
     ounce: str
 

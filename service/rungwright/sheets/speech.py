@@ -97,6 +97,15 @@ class Speech:
         # A number and its unit stay on one line; before a bracket a line may end.
         return said.replace(" ", NO_BREAK).replace(f"{NO_BREAK}(", " (")
 
+    def size(self, wide: float, long: float) -> str:
+        """Two sides in centimetres: `30 × 15 cm (11¾ × 6 in)`."""
+        # Both sides have the same unit, so it is said once, after the second.
+        said = [length_cm(side, units).split(" ") for units in ("metric", "us") for side in (wide, long)]
+        metric, inches = (f"{a[0]} × {b[0]} {b[1]}" for a, b in (said[:2], said[2:]))
+        inches = inches.replace("in", self.common.units.inch)
+        both = {"metric": metric, "us": inches, "both": f"{metric} ({inches})"}[self.units]
+        return both.replace(" ", NO_BREAK).replace(f"{NO_BREAK}(", " (")
+
     def lever(self, lever_id: str) -> str | None:
         """What a sheet says about the setting of a lever; None where there is nothing to say."""
         lever: Lever = self.base.levers[lever_id]
@@ -142,8 +151,7 @@ class Speech:
             return _form(units.sheets, n).format(n=_number(n), what=noun)
         if item.unit == "cm2":
             wide = _COVER_SIDE_CM if n >= _COVER_SIDE_CM**2 / 2 else _COVER_SIDE_CM / 2
-            a, b = (self.quantity(side, "length_cm") for side in (wide, n / wide))
-            return units.piece_by_piece.format(a=a, b=b, what=noun)
+            return units.sized.format(size=self.size(wide, n / wide), what=noun)
         said = self.quantity(n, {"cm": "length_cm", "g": "mass_g"}[item.unit])
         return units.amount.format(n=said, what=noun)
 

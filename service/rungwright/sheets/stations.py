@@ -45,7 +45,12 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
     yes = [(c, speech.text(speech.challenge.criteria[c].yes) or "") for c in criteria]
     return [
         Heading(text=label("station", test=speech.text(words.name)) or ""),
-        Paragraph(line=Line(id=f"{at}/needs", text=f"{label('needs')}: {_things(speech, things)}.")),
+        Lines(
+            heading=label("needs"),
+            marker="box",
+            columns=2,
+            lines=[Line(id=f"{at}/needs/{thing}", text=_called(speech, thing)) for thing in things],
+        ),
         *([Lines(heading=label("settings"), lines=[Line(id=f"{at}/{v}", text=text) for v, text in said])] if said else []),
         Lines(
             heading=label("steps"),
@@ -74,6 +79,6 @@ def _criteria(speech: Speech, test: str) -> list[str]:
     return next(t.criteria for t in challenge.tests if t.id == test)
 
 
-def _things(speech: Speech, things: list[str]) -> str:
-    tools, materials = speech.common.tools, speech.common.materials
-    return speech.listed(tools[t] if t in tools else materials[t][1] for t in things)
+def _called(speech: Speech, thing: str) -> str:
+    tools = speech.common.tools
+    return tools[thing] if thing in tools else speech.material(thing)
