@@ -16,6 +16,9 @@ from rungwright.recommend.stations import station_plan, test_order
 from rungwright.rulebase import RuleFiring
 from rungwright.rulebase.words import counted, number, say_setting
 
+BY_CARD = "caution/card_fanned_by_an_adult"
+"""Where this fires, an adult with a card makes the wind."""
+
 
 def timetable_of(measured: Measured) -> out.Timetable:
     case, time = measured.case, measured.checks["time"]
@@ -45,7 +48,7 @@ def timetable_of(measured: Measured) -> out.Timetable:
     )
 
 
-def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
+def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFiring]) -> out.Kit:
     case = measured.case
     names = case.base.names
     items = [
@@ -67,8 +70,13 @@ def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
     ]
     excluded = {*(case.section.exclusions or ()), *banned}
     labels = {t.id: t.label for t in case.challenge.tests}
+    by_card = any(firing.rule.id == BY_CARD for firing in advice)
     stations = [
-        out.StationThings(test=test, label=labels[test], things=[thing for thing in things if thing not in excluded])
+        out.StationThings(
+            test=test,
+            label=labels[test],
+            things=[thing for thing in (_by_card(things) if by_card else things) if thing not in excluded],
+        )
         for test, things in case.challenge.station_kit.items()
     ]
     return out.Kit(
@@ -83,6 +91,13 @@ def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
     )
+
+
+def _by_card(things: Sequence[str]) -> list[str]:
+    """The things of a station where a card makes the wind: no fan, nor what sets one."""
+    if "hand_fan" not in things:
+        return list(things)
+    return ["card_fan", *(thing for thing in things if thing not in ("hand_fan", "reference_box", "spare_batteries"))]
 
 
 def _figures(measured: Measured) -> out.FigureSet | None:

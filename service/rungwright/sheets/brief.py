@@ -85,7 +85,7 @@ def _kit(speech: Speech) -> Lines:
     if figures:
         noun = speech.told.figure if figures.each_group == 1 else speech.told.figures
         lines.append(Line(id="kit/figures", text=f"{figures.each_group} {noun}"))
-    return Lines(heading=speech.label("kit"), marker="box", columns=1 if speech.band == Band.K_2 else 2, lines=lines)
+    return Lines(heading=speech.label("kit"), marker="box", columns=2, lines=lines)
 
 
 def _time(speech: Speech) -> Table:

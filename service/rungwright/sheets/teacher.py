@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rungwright.domain.recommendation import CheckResult, Proposal
+from rungwright.domain.recommendation import CheckResult, Proposal, StationVisit
 from rungwright.recommend.wording import sentence
 from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
 from rungwright.sheets.brief import WHILE_BUILDING
@@ -87,7 +87,7 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
         title = f"Lesson {number}: " if len(table.lessons) > 1 else ""
         yield Picture(svg=bars(phases, minutes=there, width=180), alt=f"{title}{said} minutes")
         yield Paragraph(line=Line(id=f"teacher/phases/{number}", text=f"{title}{said} (minutes)."), size="small")
-    copies = "; ".join(f"{s.label}, {s.copies} at a time, {_minutes_said(s.visit_minutes)} a group" for s in table.stations)
+    copies = "; ".join(_visit(s, called=bool(table.calls)) for s in table.stations)
     manner = f"Groups are tested {table.manner}."
     order = [s.label for t in table.order for s in table.stations if s.test == t]
     every = f"Every group follows one order: {', '.join(order)}." if len(order) > 1 else ""
@@ -96,6 +96,12 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
     if len(table.lessons) > 1:
         between = "Between lessons keep each build on its tray, dry and labelled with its group's number."
         yield Paragraph(line=Line(id="teacher/between", text=between), size="small")
+
+
+def _visit(station: StationVisit, *, called: bool) -> str:
+    if called:
+        return f"{station.label}, {station.copies} at a time, {_minutes_said(station.visit_minutes)} a group"
+    return f"{station.label}, {_minutes_said(station.queue_minutes)} until every group has been tested"
 
 
 def _minutes_said(minutes: float) -> str:
