@@ -9,7 +9,7 @@ import pytest
 
 from rungwright.domain.grades import Band
 from rungwright.sheets import Lesson, PaperName, SheetName, TypesettingError, Wanted, printed, sheets_of, typesetting
-from rungwright.sheets.blocks import Column, Picture, Sheet, Table
+from rungwright.sheets.blocks import Column, Table
 from rungwright.sheets.paper import PAPERS
 
 POINTS_A_MM = 72 / 25.4
@@ -78,7 +78,7 @@ def test_its_fonts_are_embedded_and_open(lesson_for, name):
 def test_spanish_letters_are_there(lesson_for):
     lesson = lesson_for("3-5", Wanted(languages=("es",)))
     text = text_of(lesson, SheetName.BRIEF)
-    for word in ("sorprendido", "montaña", "Después", "ningún", "¿Qué", "Cuenta como sí"):
+    for word in ("sorprendido", "montaña", "Después", "última", "¿Qué", "Cuenta como sí"):
         assert word in text
 
 
@@ -135,20 +135,27 @@ def test_a_table_of_twelve_criteria_lays_out_with_every_head(lesson_for):
     assert all(f"criterion {n:02d}" in " ".join(text.split()) for n in range(1, 13))
 
 
-def test_a_picture_without_its_words_is_refused():
-    sheet = Sheet(
-        name="x",
-        language="en",
-        title="A sheet",
-        section="",
-        blanks=[],
-        points=11,
-        blocks=[Picture(svg='<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>', alt="a picture")],
-    )
-    typesetting.pdf([sheet], PAPERS[PaperName.A4])
-    bare = sheet.model_copy(update={"title": ""})
+def test_every_picture_has_its_words(lesson_for):
+    def alts(node) -> list[str]:
+        node = node.get_object()
+        if isinstance(node, list):
+            return [alt for part in node for alt in alts(part)]
+        if not isinstance(node, dict):
+            return []
+        here = [str(node.get("/Alt", ""))] if node.get("/S") == "/Figure" else []
+        return here + (alts(node["/K"]) if "/K" in node else [])
+
+    lesson = lesson_for("3-5")
+    for name, least in ((SheetName.BRIEF, 5), (SheetName.RECORD, 5), (SheetName.FIGURES, 6), (SheetName.TEACHER, 1)):
+        found = alts(opened(lesson, name).trailer["/Root"]["/StructTreeRoot"])
+        assert len(found) >= least, name
+        assert all(found), name
+
+
+def test_a_sheet_without_a_title_is_refused(lesson_for):
+    [sheet] = sheets_of(lesson_for("3-5"), SheetName.BRIEF)
     with pytest.raises(TypesettingError):
-        typesetting.pdf([bare], PAPERS[PaperName.A4])
+        typesetting.pdf([sheet.model_copy(update={"title": ""})], PAPERS[PaperName.A4])
 
 
 def test_a_letter_that_no_font_has_is_refused(lesson_for):

@@ -60,15 +60,17 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             lines=[Line(id=f"{at}/{name}", text=label(name) or "") for name in ("unsure", "slip", "broken")],
         ),
         Paragraph(line=Line(id=f"{at}/say", text=f"{label('say')}: {speech.text(words.say)}"), size="large"),
-        safety(speech, lambda caution: _here(caution, things, levers)),
+        safety(speech, lambda caution: _here(speech, caution, things, criteria)),
     ]
 
 
-def _here(caution: Caution, things: list[str], levers: list[str]) -> bool:
-    """Whether a caution is about this station: its tools or its settings; one that is about neither holds everywhere."""
+def _here(speech: Speech, caution: Caution, things: list[str], criteria: list[str]) -> bool:
+    """Whether a caution is about this station: its tools, or settings that touch what it tests. One that is about
+    neither holds everywhere."""
     tools = {str(e.value) for e in caution.reason.evidence if e.fact == "tool"}
-    settings = {e.property for e in caution.reason.evidence if e.fact == "now"}
-    return not (tools or settings) or bool(tools & set(things)) or bool(settings & set(levers))
+    settings = [speech.base.levers.get(e.property) for e in caution.reason.evidence if e.fact == "now"]
+    touched = {criterion for lever in settings if lever for criterion in lever.touches}
+    return not (tools or touched) or bool(tools & set(things)) or bool(touched & set(criteria))
 
 
 def _criteria(speech: Speech, test: str) -> list[str]:
