@@ -58,8 +58,8 @@ EXCLUDED = {
     "masking_tape": ("masking tape", "paper tape", "cinta de papel"),
     "craft_stick": ("craft stick", "palito de madera"),
     "plastic_bag": ("plastic bag", "bolsa de plástico"),
-    "hand_fan": ("hand fan", "ventilador de mano"),
-    "sprayer": ("spray bottle", "trigger sprayer", "rociador"),
+    "hand_fan": ("hand fan", "the fan", "ventilador de mano", "batteries", "pilas"),
+    "sprayer": ("spray", "rociador"),
     "hot_glue": ("hot glue", "pistola"),
     "blades": ("craft knives", "navaja"),
 }

@@ -70,7 +70,7 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
     ]
     excluded = {*(case.section.exclusions or ()), *banned}
     labels = {t.id: t.label for t in case.challenge.tests}
-    by_card = any(firing.rule.id == BY_CARD for firing in advice)
+    by_card = "hand_fan" in excluded or any(firing.rule.id == BY_CARD for firing in advice)
     stations = [
         out.StationThings(
             test=test,
