@@ -22,7 +22,9 @@ def said(lesson, name: SheetName) -> str:
 @pytest.mark.parametrize("band", list(Band))
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_every_safety_line_is_on_the_brief_in_child_words_and_on_the_teachers_page_in_full(lesson_for, band, language):
-    cupboard = [{"material": m, "quantity": 400} for m in ("rubber_band", "skewer", "plastic_bag", "straw_pp", "egg_carton")]
+    cupboard = [
+        {"material": m, "quantity": 400} for m in ("rubber_band", "skewer", "plastic_bag", "straw_pp", "egg_carton")
+    ]
     cupboard += [{"material": m, "quantity": 400} for m in ("craft_stick", "copy_paper", "masking_tape")]
     section = {"materials": cupboard, "tools": ["hand_fan", "desk_fan", "sprayer", "stapler", "scissors"]}
     lesson = lesson_for(band.value, Wanted(languages=(language,)), section=section)
@@ -163,7 +165,10 @@ def test_the_second_story_tells_of_its_own_figures(lesson_for):
         assert "animal" in text
         assert "mountain" not in text
         told = " ".join(
-            line.text for sheet in sheets_of(lesson, name) for line in lines_of(sheet) if not line.id.startswith("question")
+            line.text
+            for sheet in sheets_of(lesson, name)
+            for line in lines_of(sheet)
+            if not line.id.startswith("question")
         )
         assert "climber" not in told and "escalador" not in told
 
@@ -213,7 +218,9 @@ def test_a_card_makes_the_wind_of_the_youngest(lesson_for):
 
 
 def test_a_full_cupboard_needs_no_letter(lesson_for):
-    plenty = [{"material": m, "quantity": 500} for m in ("craft_stick", "copy_paper", "foil", "masking_tape", "index_card")]
+    plenty = [
+        {"material": m, "quantity": 500} for m in ("craft_stick", "copy_paper", "foil", "masking_tape", "index_card")
+    ]
     with pytest.raises(NotNeeded, match="no letter"):
         printed(lesson_for("3-5", section={"materials": plenty}), SheetName.LETTER)
 

@@ -103,7 +103,10 @@ def _kit_table(app: FastAPI, rules: CompiledRules) -> None:
         tags=["prints"],
         summary="The kit list as a table",
         response_class=Response,
-        responses={200: {"description": "CSV (RFC 4180), UTF-8", "content": {"text/csv": {}}}, **failures(400, 413, 415, 422)},
+        responses={
+            200: {"description": "CSV (RFC 4180), UTF-8", "content": {"text/csv": {}}},
+            **failures(400, 413, 415, 422),
+        },
         openapi_extra=body_of(JSON),
     )
     async def kit_table(request: Request) -> Response:

@@ -97,10 +97,13 @@ def print_(
     language: Annotated[
         str, typer.Option(help="en or es; en,es puts both side by side. The teacher's own pages are in English.")
     ] = "en",
-    story: Annotated[int, typer.Option(help="Which of the challenge's stories is told; 2 where the first may hurt.")] = 1,
+    story: Annotated[
+        int, typer.Option(help="Which of the challenge's stories is told; 2 where the first may hurt.")
+    ] = 1,
     needed_by: Annotated[str | None, typer.Option(help="Day for the letter to families: 2026-12-01.")] = None,
     start: Annotated[
-        list[str] | None, typer.Option(help="Start of a lesson for the calendar: 2026-12-01T09:15; once for each lesson.")
+        list[str] | None,
+        typer.Option(help="Start of a lesson for the calendar: 2026-12-01T09:15; once for each lesson."),
     ] = None,
 ) -> None:
     """Print the lesson: PDFs at true scale, the kit as a table, the lessons as calendar events."""

@@ -85,7 +85,9 @@ def fair_finishes(stops: Sequence[Stop], *, groups: int) -> list[Finish]:
     """
     found = []
     for size in range(len(stops), 0, -1):
-        kept = [Finish(tuple(s.test for s in some), round_end(some, groups=groups)) for some in combinations(stops, size)]
+        kept = [
+            Finish(tuple(s.test for s in some), round_end(some, groups=groups)) for some in combinations(stops, size)
+        ]
         found.append(min(kept, key=lambda f: f.minutes))
     return found
 

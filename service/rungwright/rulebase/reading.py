@@ -42,7 +42,9 @@ class Reader:
         challenges = self._folder("challenges", Challenge)
         rules = self._rules(self.folder, [])
         languages = about.languages if about else []
-        layouts = {name: layout for name in challenges if languages and (layout := self._entry(f"words/{name}", Layout))}
+        layouts = {
+            name: layout for name in challenges if languages and (layout := self._entry(f"words/{name}", Layout))
+        }
         properties = self._table("words/properties", PropertyPlace) if languages else {}
         words = {language: spoken for language in languages if (spoken := self._words(language, challenges))}
         self._unread(self.folder)

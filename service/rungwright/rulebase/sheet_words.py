@@ -52,7 +52,9 @@ class Said(Strict):
 class CriterionLayout(Strict):
     picture: Id
     levers: list[Id]
-    station: list[Id] | None = Field(default=None, description="those of them that the station card says; all if left out")
+    station: list[Id] | None = Field(
+        default=None, description="those of them that the station card says; all if left out"
+    )
 
     @property
     def at_station(self) -> list[str]:

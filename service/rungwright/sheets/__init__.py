@@ -13,4 +13,17 @@ from rungwright.sheets.paper import PaperName
 from rungwright.sheets.printing import NotNeeded, SheetName, printed, sheets_of
 from rungwright.sheets.typesetting import TypesettingError
 
-__all__ = ["Lesson", "NotNeeded", "NotPrintable", "PaperName", "SheetName", "TypesettingError", "Wanted", "calendar", "kit_csv", "late_line", "printed", "sheets_of"]
+__all__ = [
+    "Lesson",
+    "NotNeeded",
+    "NotPrintable",
+    "PaperName",
+    "SheetName",
+    "TypesettingError",
+    "Wanted",
+    "calendar",
+    "kit_csv",
+    "late_line",
+    "printed",
+    "sheets_of",
+]

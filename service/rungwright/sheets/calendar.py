@@ -23,7 +23,9 @@ def calendar(answer: Recommendation, starts: Sequence[datetime]) -> bytes:
         raise ValueError("a calendar is made from an answer that includes its timetable")
     lessons = answer.timetable.lessons
     if len(starts) != len(lessons):
-        raise NotPrintable("start", f"{len(lessons)} starts are needed, one for each lesson, and {len(starts)} were given")
+        raise NotPrintable(
+            "start", f"{len(lessons)} starts are needed, one for each lesson, and {len(starts)} were given"
+        )
     if any(start.tzinfo is not None for start in starts):
         raise NotPrintable("start", "give local times without a zone, for example 2026-12-01T09:15")
     book = Calendar()

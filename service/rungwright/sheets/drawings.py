@@ -99,7 +99,9 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
         middle = x + wide / 2
         named = len(phase.label) * _LETTER_MM < wide
         if named:
-            parts.append(f'<text x="{middle:.2f}" y="7.6" font-size="2.8" text-anchor="middle">{escape(phase.label)}</text>')
+            parts.append(
+                f'<text x="{middle:.2f}" y="7.6" font-size="2.8" text-anchor="middle">{escape(phase.label)}</text>'
+            )
         y = 11.6 if named else 9.7
         parts.append(f'<text x="{middle:.2f}" y="{y}" font-size="3.4" text-anchor="middle">{phase.minutes:g}</text>')
     if end > minutes:
@@ -112,4 +114,3 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
 def _svg(width: float, height: float, body: str) -> str:
     size = f'width="{width:g}mm" height="{height:g}mm" viewBox="0 0 {width:g} {height:g}"'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="Atkinson Hyperlegible">{body}</svg>'
-

@@ -48,7 +48,9 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
         times = f"{n} sets" if n > 1 else "1 set"
         names = ", ".join(base.names.get(thing, thing.replace("_", " ")) for thing in station.things)
         if station.things:
-            station_lines.append(Line(id=f"kit/station/{station.test}", text=sentence(f"{station.label} ({times}): {names}")))
+            station_lines.append(
+                Line(id=f"kit/station/{station.test}", text=sentence(f"{station.label} ({times}): {names}"))
+            )
     blocks.append(Lines(heading="For the stations", marker="box", lines=station_lines))
     noted = [(t, base.tools[t]) for t in tools if t in base.tools and base.tools[t].note]
     said = [Line(id=f"kit/tool/{t}", text=f"{sentence(tool.label)[:-1]}: {tool.note}") for t, tool in noted]
@@ -96,7 +98,9 @@ def _notes(item: KitItem, base: RuleBase) -> list[str]:
     notes = []
     if item.also:
         names = ", ".join(base.names[m] for m in item.also)
-        notes.append(f"The {item.label} do not reach for all groups; the rest comes from {names}. Give each group one kind.")
+        notes.append(
+            f"The {item.label} do not reach for all groups; the rest comes from {names}. Give each group one kind."
+        )
     if item.short and item.instead_of:
         names = ", ".join(base.names[m] for m in item.instead_of)
         notes.append(f"Short of {item.label}: {names} would do the same.")

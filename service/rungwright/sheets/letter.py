@@ -11,6 +11,7 @@ from rungwright.sheets.speech import Speech
 
 POINTS = 12.0
 
+
 def letter(speech: Speech, *, large: bool, needed_by: date | None) -> Sheet | None:
     """None where the cupboard lacks nothing that a family could have to spare."""
     # What has no name and no substitute cannot be asked for.

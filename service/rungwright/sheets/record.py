@@ -18,7 +18,9 @@ def record(speech: Speech, *, large: bool) -> Sheet:
     again = bool(speech.settings.get("redesign_minutes"))
     blocks: list[Block] = [_results(speech, again)]
     if again:
-        blocks.append(Writing(label=label("changed") or "", lines=_CHANGE_LINES[speech.band], line_mm=LINE_MM[speech.band]))
+        blocks.append(
+            Writing(label=label("changed") or "", lines=_CHANGE_LINES[speech.band], line_mm=LINE_MM[speech.band])
+        )
     blocks += [
         Frame(label=label("draw") or "", least_mm=_DRAWING_MM),
         Break(),
@@ -77,5 +79,10 @@ def _tally(speech: Speech, again: bool) -> Table:
     empty = Cell(text="/" if again else "")
     groups = speech.answer.section.groups
     rows = [[Cell(text=str(g), bold=True), *[empty] * (len(columns) - 1)] for g in range(1, groups + 1)]
-    rows.append([Cell(text=label("count") or "", bold=True, fill=True), *[Cell(text=empty.text, fill=True)] * (len(columns) - 1)])
+    rows.append(
+        [
+            Cell(text=label("count") or "", bold=True, fill=True),
+            *[Cell(text=empty.text, fill=True)] * (len(columns) - 1),
+        ]
+    )
     return Table(columns=columns, rows=rows, row_mm=8)

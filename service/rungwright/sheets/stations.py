@@ -48,7 +48,11 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             columns=2,
             lines=[Line(id=f"{at}/needs/{thing}", text=_called(speech, thing)) for thing in things],
         ),
-        *([Lines(heading=label("settings"), lines=[Line(id=f"{at}/{v}", text=text) for v, text in said])] if said else []),
+        *(
+            [Lines(heading=label("settings"), lines=[Line(id=f"{at}/{v}", text=text) for v, text in said])]
+            if said
+            else []
+        ),
         Lines(
             heading=label("steps"),
             marker="number",

@@ -114,10 +114,14 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
     if not table.calls:
         return
     ends = max(c.start + c.minutes for c in table.calls)
-    bound = "No other order ends sooner." if abs(ends - table.least_minutes) < 0.06 else (
-        f"No order could end before {table.least_minutes:g} minutes."
+    bound = (
+        "No other order ends sooner."
+        if abs(ends - table.least_minutes) < 0.06
+        else (f"No order could end before {table.least_minutes:g} minutes.")
     )
-    places = [(s.test, copy) for t in table.order for s in table.stations if s.test == t for copy in range(1, s.copies + 1)]
+    places = [
+        (s.test, copy) for t in table.order for s in table.stations if s.test == t for copy in range(1, s.copies + 1)
+    ]
     places = [p for p in places if any((c.test, c.copy_) == p for c in table.calls)]
     names = {s.test: s.label for s in table.stations}
     many = {s.test: s.copies > 1 for s in table.stations}
@@ -130,9 +134,7 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
     said = f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on improving or records."
     yield Paragraph(line=Line(id="teacher/calls", text=said))
     columns = [Column(title="Minute", width="auto", align="center")]
-    columns += [
-        Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places
-    ]
+    columns += [Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places]
     yield Table(columns=columns, rows=rows[:_MOST_CALLS])
 
 
@@ -153,7 +155,9 @@ def _scoring(lesson: Lesson) -> Iterator[Block]:
     labels = {c.criterion: c for c in brief.criteria}
     texts = [f"{lesson.base.names.get(name, name)}: {line.counts_as_yes}" for name, line in labels.items()]
     texts = [text[:1].upper() + text[1:] for text in texts]
-    texts.append("What broke before and cannot go on is not tested, never no. A close call is tested once more; the second result counts.")
+    texts.append(
+        "What broke before and cannot go on is not tested, never no. A close call is tested once more; the second result counts."
+    )
     texts.append("Write down counts by group, never a student's name. Help by an adult is written beside the mark.")
     yield Lines(heading="How to score", lines=_lines("score", texts))
 
