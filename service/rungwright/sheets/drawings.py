@@ -49,7 +49,7 @@ _EARS = "M9.6 4.6 8.2.6l4 1.6M20.4 4.6 21.8.6l-4 1.6"
 HEADS = (_HELMET, _EARS)
 """By story: climbers wear a helmet and a belt, animals have ears."""
 _FACE = (
-    '<circle cx="12.7" cy="7.4" r=".7" fill="#000" stroke="none"/><circle cx="17.3" cy="7.4" r=".7" fill="#000" stroke="none"/>'
+    '<g fill="#000" stroke="none"><circle cx="12.7" cy="7.4" r=".7"/><circle cx="17.3" cy="7.4" r=".7"/></g>'
     '<path d="M12.6 10.3c1.5 1.3 3.3 1.3 4.8 0" fill="none" stroke="#000" stroke-width=".5" stroke-linecap="round"/>'
 )
 GRID = (30.0, 75.0)
@@ -58,7 +58,8 @@ POSES = 2 * len(_POSES)
 
 
 def figure(pose: int, *, story: int, height: float, width: float, foot: float | None) -> str:
-    """A climber, or whoever the story shelters, to cut out, `width` by `height`, plus half of `foot` below it where there is a foot to fold.
+    """A climber, or whoever the story shelters, to cut out: `width` by `height`, plus half of `foot` below it where
+    there is a foot to fold.
 
     The cutting line is the box around the outline: straight cuts suit small hands.
     """
@@ -106,7 +107,8 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
         parts.append(f'<text x="{middle:.2f}" y="{y}" font-size="3.4" text-anchor="middle">{phase.minutes:g}</text>')
     if end > minutes:
         parts.append(
-            f'<path d="M{minutes * scale:.2f} 1V{_BAR_HEIGHT}" stroke="#000" stroke-width=".8" stroke-dasharray="1.5 1"/>'
+            f'<path d="M{minutes * scale:.2f} 1V{_BAR_HEIGHT}" stroke="#000" stroke-width=".8" '
+            'stroke-dasharray="1.5 1"/>'
         )
     return _svg(width, _BAR_HEIGHT, "".join(parts))
 

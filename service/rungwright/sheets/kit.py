@@ -58,8 +58,8 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
     if needed.figures:
         f = needed.figures
         text = (
-            f"{f.each_group} figures for each of {groups} groups, {f.sets} sets: {f.each_group * groups * f.sets} in all. "
-            "Print the figures sheet on card at 100 %."
+            f"{f.each_group} figures for each of {groups} groups, {f.sets} sets: {f.each_group * groups * f.sets} in "
+            "all. Print the figures sheet on card at 100 %."
         )
         blocks.append(Lines(heading="Figures", marker="box", lines=[Line(id="kit/figures", text=text)]))
     ready = [f"About {needed.preparation_minutes:g} minutes in all.", *(f"{p}." for p in needed.preparation)]

@@ -30,8 +30,8 @@ def late_line(answer: Recommendation, *, minutes_left: float, untested: int) -> 
     finish = fair_finish(stops, groups=groups, minutes_left=minutes_left)
     if finish is None:
         return (
-            f"In {minutes_left:g} minutes no test can be done by {who} alike: stop here, mark them not tested, and test "
-            "first thing next time."
+            f"In {minutes_left:g} minutes no test can be done by {who} alike: stop here, mark them not tested, and "
+            "test first thing next time."
         )
     labels = listed([stations[test].label for test in finish.tests])
     left_out = [s.label for s in order if s.test not in finish.tests]

@@ -26,7 +26,7 @@ class NotPrintable(ValueError):
 
 @dataclass(frozen=True)
 class Wanted:
-    """How sheets are wanted. Two `languages` stand side by side; `story` counts from 1; `needed_by` goes on the letter."""
+    """How sheets are wanted. Two `languages` stand side by side; `story` counts from 1; the letter says `needed_by`."""
 
     paper: PaperName = PaperName.LETTER
     large: bool = False

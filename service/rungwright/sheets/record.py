@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rungwright.domain.grades import Band
 from rungwright.sheets.bands import GUESS_FIRST, LINE_MM, points
-from rungwright.sheets.blocks import Block, Break, Cell, Column, Frame, Heading, Paragraph, Line, Sheet, Table, Writing
+from rungwright.sheets.blocks import Block, Break, Cell, Column, Frame, Heading, Line, Paragraph, Sheet, Table, Writing
 from rungwright.sheets.brief import criteria_of
 from rungwright.sheets.drawings import picture
 from rungwright.sheets.speech import Speech

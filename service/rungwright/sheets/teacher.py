@@ -43,7 +43,8 @@ def _summary(lesson: Lesson) -> Iterator[Block]:
     )
     lessons = "one lesson" if section.lessons == 1 else f"{section.lessons} lessons"
     grades = ", ".join(g.lstrip("0").replace("KG", "kindergarten") for g in section.grades)
-    who = f"Grade {grades}: {section.students} students, {groups}; {section.minutes} minutes in {lessons}. Asked: {answer.asked}."
+    who = f"Grade {grades}: {section.students} students, {groups}; {section.minutes} minutes in {lessons}."
+    who += f" Asked: {answer.asked}."
     yield Paragraph(line=Line(id="teacher/who", text=who))
     yield Paragraph(line=Line(id="teacher/headline", text=answer.summary.headline), size="large")
     yield Paragraph(line=Line(id="teacher/first", text=f"{answer.summary.first_test} {answer.summary.evidence}"))
@@ -131,7 +132,9 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
         rows.append([Cell(text=f"{start:g}", bold=True), *(Cell(text=here.get(p, "")) for p in places)])
     yield Break()
     yield Heading(text=f"Calling order, first round: {ends:g} minutes")
-    said = f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on improving or records."
+    said = (
+        f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on with its record."
+    )
     yield Paragraph(line=Line(id="teacher/calls", text=said))
     columns = [Column(title="Minute", width="auto", align="center")]
     columns += [Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places]
@@ -156,7 +159,8 @@ def _scoring(lesson: Lesson) -> Iterator[Block]:
     texts = [f"{lesson.base.names.get(name, name)}: {line.counts_as_yes}" for name, line in labels.items()]
     texts = [text[:1].upper() + text[1:] for text in texts]
     texts.append(
-        "What broke before and cannot go on is not tested, never no. A close call is tested once more; the second result counts."
+        "What broke before and cannot go on is not tested, never no. A close call is tested once more; the second "
+        "result counts."
     )
     texts.append("Write down counts by group, never a student's name. Help by an adult is written beside the mark.")
     yield Lines(heading="How to score", lines=_lines("score", texts))

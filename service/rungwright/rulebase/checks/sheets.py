@@ -1,4 +1,4 @@
-"""Words of the printed sheets: nothing that a sheet may have to say is missing in any language, and no slot is unknown."""
+"""Words of the printed sheets: nothing that a sheet may say is missing in any language, and no slot is unknown."""
 
 from __future__ import annotations
 
