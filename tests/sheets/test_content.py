@@ -115,7 +115,7 @@ def kept(lesson_for, settings):
         ({"redesign_minutes": 0}, "Counts as yes", "you improve the refuge"),
         ({"repair_kit": False}, "what you have left", "small repair kit"),
         ({"base_tray": False}, "You build on the table", "on a tray"),
-        ({"roles": True}, "Each of you has a job", "materials table"),
+        ({"roles": True}, "Each of you has a job", "no set roles"),
         ({"room_each": "own_50mm"}, "50 mm (2 in) wide", "a place to lie down"),
     ],
 )
@@ -259,3 +259,28 @@ def test_what_cannot_be_printed_is_told(lesson_for, wanted, field):
     with pytest.raises(NotPrintable) as caught:
         lesson_for("3-5", wanted)
     assert caught.value.field == field
+
+
+def test_priced_materials_come_with_their_prices_and_a_budget(lesson_for):
+    lesson = lesson_for("6-8", Wanted(languages=("en", "es")), settings={"budget": True})
+    priced = lesson.answer.kit.price_list
+    assert priced is not None
+    text = said(lesson, SheetName.BRIEF)
+    assert f"You may spend {priced.budget} coins." in text and f"Pueden gastar {priced.budget} monedas." in text
+    assert all(str(price.price) in text for price in priced.prices)
+    assert lesson_for("6-8").answer.kit.price_list is None
+
+
+def test_a_mixed_cupboard_is_shared_in_whole_lots(lesson_for):
+    sticks = [{"material": "craft_stick", "quantity": 60}, {"material": "skewer", "quantity": 60}]
+    rest = [{"material": m, "quantity": 500} for m in ("copy_paper", "foil", "masking_tape", "index_card")]
+    lesson = lesson_for(
+        "6-8",
+        section={"materials": [*sticks, *rest]},
+        settings={"rigid_pieces": 12},
+        ask={"direction": "fit", "pinned": ["rigid_pieces"]},
+    )
+    item = next(i for i in lesson.answer.kit.items if i.lever == "rigid_pieces")
+    # A tenth kept back: 54 of each, four lots of twelve.
+    assert [(s.material, s.groups) for s in item.shares] == [("craft_stick", 4), ("skewer", 4)]
+    assert "craft sticks for 4, blunted skewers for 4" in said(lesson, SheetName.KIT)

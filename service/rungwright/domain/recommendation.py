@@ -227,12 +227,21 @@ class Timetable(Strict):
     minutes_needed: float
 
 
+class KitShare(Strict):
+    """So many groups can have all of a kit line in one material."""
+
+    material: str
+    label: str
+    groups: int
+
+
 class KitItem(Strict):
     lever: str | None
     role: str
     material: str | None
     also: list[str] = Field(description="materials that make up the rest, in order of use")
     instead_of: list[str] = Field(description="materials with the same role, those of the cupboard first")
+    shares: list[KitShare] = Field(description="which groups get which material; empty where one is enough for all")
     label: str
     per_group: float
     for_class: float
@@ -262,8 +271,24 @@ class FigureSet(Strict):
     age_years: float
 
 
+class Price(Strict):
+    lever: str
+    label: str
+    amount: float = Field(description="what is sold at once, in the unit of the kit line")
+    unit: str
+    price: int
+
+
+class PriceList(Strict):
+    """Play money: what a group may spend, which is less than its whole kit costs."""
+
+    budget: int
+    prices: list[Price]
+
+
 class Kit(Strict):
     items: list[KitItem]
+    price_list: PriceList | None = Field(description="where materials are priced")
     stations: list[StationThings]
     figures: FigureSet | None = Field(description="none where the challenge shelters nobody")
     station_kit: list[str]

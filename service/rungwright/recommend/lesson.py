@@ -7,12 +7,13 @@ from collections.abc import Collection, Sequence
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
 from rungwright.measure.figures import WIDTH_MM, foot_mm, scale_of, tilt_to_tip_deg
-from rungwright.measure.kit import SETS_WITH_RAIN, kit_lines
+from rungwright.measure.kit import SETS_WITH_RAIN, cupboard, kit_lines
 from rungwright.measure.phases import phases
 from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
 from rungwright.recommend.stations import station_plan, test_order
+from rungwright.recommend.supplies import price_list, shares
 from rungwright.rulebase import RuleFiring
 from rungwright.rulebase.words import counted, number, say_setting
 
@@ -50,7 +51,9 @@ def timetable_of(measured: Measured) -> out.Timetable:
 
 def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFiring]) -> out.Kit:
     case = measured.case
-    names = case.base.names
+    names, materials = case.base.names, case.base.materials
+    uses = kit_lines(case.challenge, case.section, materials, measured.cols, 0, banned=banned)
+    stock = cupboard(case.section, materials, banned=banned)
     items = [
         out.KitItem(
             lever=use.lever,
@@ -58,6 +61,7 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
             material=use.material,
             also=list(use.also),
             instead_of=list(use.instead[:3]),
+            shares=shares(use, groups=case.section.groups, stock=stock, names=names),
             label=use.label,
             per_group=round(use.per_group, 1),
             for_class=round(use.for_class, 1),
@@ -66,7 +70,7 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
             short=round(use.short, 1),
             instead=[names[m] for m in use.instead[:3]],
         )
-        for use in kit_lines(case.challenge, case.section, case.base.materials, measured.cols, 0, banned=banned)
+        for use in uses
     ]
     excluded = {*(case.section.exclusions or ()), *banned}
     labels = {t.id: t.label for t in case.challenge.tests}
@@ -81,6 +85,7 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
     ]
     return out.Kit(
         items=items,
+        price_list=price_list(uses) if measured.cols.rows[0].get("budget") else None,
         stations=stations,
         figures=_figures(measured),
         station_kit=[

@@ -142,6 +142,10 @@ class Labels(Strict):
     record_changes: Text
     questions: Text
     early: Text
+    prices: Text
+    budget: Text
+    you_buy: Text
+    price: Text
     safety: Text
     rules_first: Text
     read_aloud: Text

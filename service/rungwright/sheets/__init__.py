@@ -2,7 +2,7 @@
 
 `blocks` is what a sheet is made of; a module a sheet turns an answer into blocks (`brief`, `record`, `figures`,
 `teacher`, `stations`, `kit`, `discussion`, `letter`); `typesetting` turns blocks into PDF. Nothing is computed here
-that the answer does not hold. A new sheet: a function to blocks, an entry in `printing`, its words under `rules/words/`.
+that the answer does not hold. A new sheet: a function to blocks, an entry in `printing`, words under `rules/words/`.
 """
 
 from rungwright.sheets.calendar import calendar

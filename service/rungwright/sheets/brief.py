@@ -28,6 +28,7 @@ def brief(speech: Speech, *, large: bool) -> Sheet:
         Lines(heading=label("must"), marker="none", lines=[]),
         Cards(cards=[criterion_card(speech, name) for name in criteria_of(speech)]),
         _kit(speech),
+        *_prices(speech),
         Heading(text=label("time") or ""),
         _time(speech),
     ]
@@ -86,6 +87,28 @@ def _kit(speech: Speech) -> Lines:
         noun = speech.told.figure if figures.each_group == 1 else speech.told.figures
         lines.append(Line(id="kit/figures", text=f"{figures.each_group} {noun}"))
     return Lines(heading=speech.label("kit"), marker="box", columns=2, lines=lines)
+
+
+def _prices(speech: Speech) -> list[Block]:
+    """The price list and the budget, where materials are priced."""
+    priced = speech.answer.kit.price_list
+    if priced is None:
+        return []
+    items = {item.lever: item for item in speech.answer.kit.items}
+    rows = [
+        [Cell(text=speech.amount(items[p.lever], p.amount)), Cell(text=str(p.price), bold=True)] for p in priced.prices
+    ]
+    budget = speech.label("budget", n=priced.budget)
+    return [
+        Lines(heading=speech.label("prices"), marker="none", lines=[Line(id="prices/budget", text=budget or "")]),
+        Table(
+            columns=[
+                Column(title=speech.label("you_buy") or "", width=3),
+                Column(title=speech.label("price") or "", align="center"),
+            ],
+            rows=rows,
+        ),
+    ]
 
 
 def _time(speech: Speech) -> Table:

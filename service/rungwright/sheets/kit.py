@@ -39,7 +39,7 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
             row_mm=8,
         ),
     ]
-    notes = [line for item in needed.items for line in _notes(item, base)]
+    notes = [line for item in needed.items for line in _notes(item, base, groups)]
     if notes:
         blocks.append(Lines(lines=[Line(id=f"kit/note/{i}", text=text) for i, text in enumerate(notes)]))
     station_lines = []
@@ -94,13 +94,13 @@ def _row(item: KitItem, lesson: Lesson) -> list[Cell]:
     ]
 
 
-def _notes(item: KitItem, base: RuleBase) -> list[str]:
+def _notes(item: KitItem, base: RuleBase, groups: int) -> list[str]:
     notes = []
-    if item.also:
-        names = ", ".join(base.names[m] for m in item.also)
-        notes.append(
-            f"The {item.label} do not reach for all groups; the rest comes from {names}. Give each group one kind."
-        )
+    if item.shares:
+        lots = [f"{share.label} for {share.groups}" for share in item.shares]
+        whole = sum(share.groups for share in item.shares)
+        mixed = f"; {groups - whole} left with a mixed lot" if whole < groups else ""
+        notes.append(f"No one material is enough for all {groups} groups: {', '.join(lots)}{mixed}. One kind a group.")
     if item.short and item.instead_of:
         names = ", ".join(base.names[m] for m in item.instead_of)
         notes.append(f"Short of {item.label}: {names} would do the same.")
