@@ -4,19 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rungwright.sheets.blocks import Cards, Frame, Heading, Line, Lines, Paragraph, Ruler, Sheet, Table, Writing
-
-
-def lines_of(sheet: Sheet) -> Iterator[Line]:
-    """The lines that a teacher may reword."""
-    for block in sheet.blocks:
-        if isinstance(block, Paragraph):
-            yield block.line
-        elif isinstance(block, Lines):
-            yield from block.lines
-        elif isinstance(block, Cards):
-            for card in block.cards:
-                yield from (card.must, *card.how, card.yes)
+from rungwright.sheets import lines_of
+from rungwright.sheets.blocks import Cards, Frame, Heading, Lines, Ruler, Sheet, Table, Writing
 
 
 def texts_of(sheet: Sheet) -> Iterator[str]:

@@ -8,9 +8,9 @@ import pytest
 
 from rungwright.domain.grades import Band
 from rungwright.rulebase.checks.sheets import for_groups
-from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, printed, sheets_of
+from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, lines_of, printed, sheets_of
 from rungwright.sheets.speech import NO_BREAK
-from tests.sheets.said import lines_of, texts_of
+from tests.sheets.said import texts_of
 
 CLASS_SHEETS = [n for n in SheetName if n not in (SheetName.TEACHER, SheetName.KIT)]
 

@@ -100,6 +100,13 @@ def print_(
     story: Annotated[
         int, typer.Option(help="Which of the challenge's stories is told; 2 where the first may hurt.")
     ] = 1,
+    edits: Annotated[
+        str | None,
+        typer.Option(help="Your own lines, JSON or YAML: by sheet and language, reword, remove and add."),
+    ] = None,
+    lines: Annotated[
+        bool, typer.Option("--lines", help="Show the lines of the sheet with their ids, and write nothing.")
+    ] = False,
     needed_by: Annotated[str | None, typer.Option(help="Day for the letter to families: 2026-12-01.")] = None,
     start: Annotated[
         list[str] | None,
@@ -118,6 +125,8 @@ def print_(
         large=large,
         language=language,
         story=story,
+        edits=edits,
+        lines=lines,
         needed_by=needed_by,
         starts=start or [],
     )

@@ -10,14 +10,17 @@ from typing import Any
 
 import typer
 
-from rungwright.cli.reading import problem_lines, request_from
+from rungwright.api.fields import validate
+from rungwright.cli.reading import name_of, problem_lines, read_data, request_from
 from rungwright.cli.recommend import request_data
-from rungwright.cli.terminal import BadInput, opened
+from rungwright.cli.terminal import BadInput, opened, say
 from rungwright.domain.recommendation import Recommendation
 from rungwright.recommend import RequestProblem
 from rungwright.recommend import recommend as recommend_for
+from rungwright.recommend.problem import FieldProblem, unknown
 from rungwright.rulebase import CompiledRules
 from rungwright.sheets import (
+    Edits,
     Lesson,
     NotNeeded,
     NotPrintable,
@@ -26,7 +29,10 @@ from rungwright.sheets import (
     Wanted,
     calendar,
     kit_csv,
+    lines_of,
     printed,
+    sheets_of,
+    waiting,
 )
 
 NEEDED = ("timetable", "kit", "brief")
@@ -43,6 +49,8 @@ def run(
     large: bool,
     language: str,
     story: int,
+    edits: str | None,
+    lines: bool,
     needed_by: str | None,
     starts: list[str],
 ) -> None:
@@ -52,6 +60,7 @@ def run(
         languages=tuple(part.strip() for part in language.split(",")),
         story=story,
         needed_by=_day(needed_by) if needed_by else None,
+        edits=_edits(edits) if edits else {},
     )
     times = [_time(text) for text in starts]
     if what == CALENDAR and not times:
@@ -59,10 +68,15 @@ def run(
     with opened() as (_, rules):
         answer, units, where = answered(file, demo_name, rules)
         try:
-            files = _files(Lesson(answer, rules.base, units, wanted), what, times)
+            lesson = Lesson(answer, rules.base, units, wanted)
+            if lines:
+                say(_shown(lesson, what))
+                return
+            files = _files(lesson, what, times)
         except NotPrintable as error:
             place = where if error.field in ("challenge", "section") else f"--{error.field}"
             raise BadInput(f"{place}: {error}") from None
+        _told_waiting(lesson)
     # Everything is made before anything is written.
     for name, content in files.items():
         typer.echo(_written(to, name, content))
@@ -79,6 +93,43 @@ def answered(file: str | None, demo_name: str | None, rules: CompiledRules) -> t
         return recommend_for(request, rules), request.units.value, where
     except RequestProblem as error:
         raise BadInput(*problem_lines(where, error.problems)) from None
+
+
+def _shown(lesson: Lesson, what: str) -> list[str]:
+    """Each line that may be edited, under its sheet and language. Raises NotPrintable."""
+    shown = []
+    for name in SheetName if what == ALL else [SheetName(what)] if what != CALENDAR else []:
+        for sheet in sheets_of(lesson, name):
+            shown.append(f"{sheet.name} {sheet.language}")
+            shown += [f"  {line.id}: {line.text}" + (" (stays)" if line.fixed else "") for line in lines_of(sheet)]
+    return shown
+
+
+def _edits(file: str) -> dict[tuple[str, str], Edits]:
+    """Edits by sheet and language. Raises BadInput."""
+    data = read_data(file)
+    sheets = [name.value for name in SheetName]
+    found = {}
+    if not isinstance(data, dict):
+        raise BadInput(f"{name_of(file)}: sheets map to languages, and languages to changes")
+    for sheet, languages in data.items():
+        if sheet not in sheets or not isinstance(languages, dict):
+            raise BadInput(*problem_lines(name_of(file), [unknown(f"/{sheet}", "sheet", sheet, sheets)]))
+        for language, changes in languages.items():
+            made = validate(Edits, changes)
+            if isinstance(made, list):
+                places = [FieldProblem(f"/{sheet}/{language}{p.pointer}", p.detail) for p in made]
+                raise BadInput(*problem_lines(name_of(file), places))
+            found[sheet, language] = made
+    return found
+
+
+def _told_waiting(lesson: Lesson) -> None:
+    """Changes of lines that are not on the sheet now are kept in the file, and told."""
+    for (name, language), edits in lesson.wanted.edits.items():
+        for sheet in sheets_of(lesson, SheetName(name)):
+            if sheet.language == language and (ids := waiting(sheet, edits)):
+                typer.echo(f"Not on the {name} now, so not changed: {', '.join(ids)}.", err=True)
 
 
 def _files(lesson: Lesson, what: str, times: list[datetime]) -> dict[str, bytes]:

@@ -21,8 +21,8 @@ def shares(
 ) -> list[out.KitShare]:
     """How many groups get their whole line in each material, those there is most of first.
 
-    Each material is one supply in equal lots, so counting whole lots is the best there is; groups that are left over get
-    a mixed lot, or none. Empty where one material is enough.
+    Each material is one supply in equal lots, so counting whole lots is the best there is; groups that are left over
+    get a mixed lot, or none. Empty where one material is enough.
     """
     if stock is None or not use.also or use.material is None or use.for_class <= 0:
         return []

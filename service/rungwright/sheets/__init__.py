@@ -6,6 +6,7 @@ that the answer does not hold. A new sheet: a function to blocks, an entry in `p
 """
 
 from rungwright.sheets.calendar import calendar
+from rungwright.sheets.edits import Edits, lines_of, waiting
 from rungwright.sheets.kit import kit_csv
 from rungwright.sheets.late import late_line
 from rungwright.sheets.lesson import Lesson, NotPrintable, Wanted
@@ -14,6 +15,7 @@ from rungwright.sheets.printing import NotNeeded, SheetName, printed, sheets_of
 from rungwright.sheets.typesetting import TypesettingError
 
 __all__ = [
+    "Edits",
     "Lesson",
     "NotNeeded",
     "NotPrintable",
@@ -24,6 +26,8 @@ __all__ = [
     "calendar",
     "kit_csv",
     "late_line",
+    "lines_of",
     "printed",
     "sheets_of",
+    "waiting",
 ]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -12,6 +13,7 @@ from rungwright.rulebase import RuleBase
 from rungwright.rulebase.problems import nearest
 from rungwright.rulebase.sheet_words import RULES_LANGUAGE
 from rungwright.sheets.bands import LARGE_TEACHER_POINTS, TEACHER_POINTS
+from rungwright.sheets.edits import Edits
 from rungwright.sheets.paper import PAPERS, Paper, PaperName
 from rungwright.sheets.speech import Speech
 
@@ -33,6 +35,8 @@ class Wanted:
     languages: tuple[str, ...] = (RULES_LANGUAGE,)
     story: int = 1
     needed_by: date | None = None
+    edits: Mapping[tuple[str, str], Edits] = field(default_factory=dict)
+    """a teacher's own lines by sheet and language"""
 
     @property
     def size(self) -> Paper:

@@ -9,6 +9,7 @@ from rungwright.sheets import typesetting
 from rungwright.sheets.blocks import Sheet
 from rungwright.sheets.brief import brief
 from rungwright.sheets.discussion import discussion
+from rungwright.sheets.edits import FixedLine, edited
 from rungwright.sheets.figures import figures
 from rungwright.sheets.kit import kit
 from rungwright.sheets.lesson import Lesson, NotPrintable
@@ -58,11 +59,24 @@ FOR_THE_TEACHER: dict[SheetName, Callable[[Lesson], Sheet]] = {
 
 def sheets_of(lesson: Lesson, name: SheetName) -> list[Sheet]:
     """The sheet in each language that is wanted; those of the teacher in the language of the rules. Empty where this
-    lesson needs no such sheet."""
+    lesson needs no such sheet. Raises NotPrintable for edits of what must stay."""
     if name in FOR_THE_TEACHER:
-        return [FOR_THE_TEACHER[name](lesson)]
-    made = [FOR_THE_CLASS[name](speech, lesson) for speech in lesson.speeches]
-    return [sheet for sheet in made if sheet is not None]
+        made = [FOR_THE_TEACHER[name](lesson)]
+    else:
+        made = [FOR_THE_CLASS[name](speech, lesson) for speech in lesson.speeches]
+    sheets = [sheet for sheet in made if sheet is not None]
+    try:
+        sheets = [_with_edits(lesson, sheet) for sheet in sheets]
+    except FixedLine as error:
+        raise NotPrintable("edits", str(error)) from None
+    if len({len(sheet.blocks) for sheet in sheets}) > 1:
+        raise NotPrintable("edits", f"take the same parts of the {name} out in both languages, or in neither")
+    return sheets
+
+
+def _with_edits(lesson: Lesson, sheet: Sheet) -> Sheet:
+    edits = lesson.wanted.edits.get((sheet.name, sheet.language))
+    return edited(sheet, edits) if edits else sheet
 
 
 def printed(lesson: Lesson, name: SheetName) -> bytes:
