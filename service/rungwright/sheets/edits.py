@@ -52,7 +52,7 @@ def lines_of(sheet: Sheet) -> Iterator[Line]:
 def edited(sheet: Sheet, edits: Edits) -> Sheet:
     """The sheet with a teacher's changes. Raises FixedLine.
 
-    A change of a line that this sheet does not have now changes nothing: it waits for the line to come back (`waiting`).
+    A change of a line that this sheet does not have now changes nothing: it waits until the line is back (`waiting`).
     """
     for line in lines_of(sheet):
         if line.fixed and (line.id in edits.reword or line.id in edits.remove):
