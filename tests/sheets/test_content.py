@@ -190,6 +190,7 @@ def test_the_teachers_page_has_each_change_with_its_reason(lesson_for):
         assert proposal.reason.text in text
         assert proposal.to_text in text
     assert all(standard.code in text and standard.text in text for standard in answer.standards)
+    assert all(standard.caution in text for standard in answer.standards if standard.caution)
     assert answer.timetable.late in text
     assert answer.summary.headline in text
 

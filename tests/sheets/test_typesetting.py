@@ -8,7 +8,17 @@ import pypdf
 import pytest
 
 from rungwright.domain.grades import Band
-from rungwright.sheets import Lesson, PaperName, SheetName, TypesettingError, Wanted, printed, sheets_of, typesetting
+from rungwright.sheets import (
+    Lesson,
+    NotPrintable,
+    PaperName,
+    SheetName,
+    TypesettingError,
+    Wanted,
+    printed,
+    sheets_of,
+    typesetting,
+)
 from rungwright.sheets.blocks import Column, Table
 from rungwright.sheets.paper import PAPERS
 
@@ -158,7 +168,14 @@ def test_a_sheet_without_a_title_is_refused(lesson_for):
         typesetting.pdf([sheet.model_copy(update={"title": ""})], PAPERS[PaperName.A4])
 
 
-def test_a_letter_that_no_font_has_is_refused(lesson_for):
-    [sheet] = sheets_of(lesson_for("3-5"), SheetName.BRIEF)
-    with pytest.raises(TypesettingError):
-        typesetting.pdf([sheet.model_copy(update={"title": "\u4e2d"})], PAPERS[PaperName.A4])
+@pytest.mark.parametrize("letter", ["\u4e2d", "\u0007", "\U0001f3d4", "\u202e"])
+def test_a_letter_that_the_font_lacks_is_told(lesson_for, letter):
+    lesson = lesson_for("3-5", section={"label": f"Kestrel {letter}"})
+    with pytest.raises(NotPrintable, match=rf"U\+{ord(letter):04X}") as caught:
+        printed(lesson, SheetName.BRIEF)
+    assert caught.value.field == "section"
+
+
+def test_words_of_a_label_are_words_and_no_commands(lesson_for):
+    label = "#panic() *4B* $x$ <a> @b \\ `c` [d] // e"
+    assert label in text_of(lesson_for("3-5", section={"label": label}), SheetName.RECORD)

@@ -177,6 +177,7 @@ class Caution(Strict):
 class Standard(Strict):
     code: str
     text: str
+    caution: str | None = Field(description="what the lesson must hold besides, for the standard to be served")
 
 
 class Phase(Strict):

@@ -84,4 +84,8 @@ def printed(lesson: Lesson, name: SheetName) -> bytes:
     made = sheets_of(lesson, name)
     if not made:
         raise NotNeeded("section", NOT_NEEDED[name])
-    return typesetting.pdf(made, lesson.wanted.size)
+    try:
+        return typesetting.pdf(made, lesson.wanted.size)
+    except typesetting.UnknownLetters as error:
+        # Our own words keep to the font; a section's label, or a teacher's own line, may not.
+        raise NotPrintable("section", f"{error}: write the label, and lines of your own, without") from None

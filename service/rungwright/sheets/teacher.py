@@ -13,7 +13,6 @@ from rungwright.sheets.lesson import Lesson
 
 LOCAL_RULES = "Your school's safety rules come first, wherever they say more or something else."
 _VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
-_MOST_CALLS = 60
 
 
 def teacher(lesson: Lesson, *, large: bool) -> Sheet:
@@ -132,13 +131,15 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
         rows.append([Cell(text=f"{start:g}", bold=True), *(Cell(text=here.get(p, "")) for p in places)])
     yield Break()
     yield Heading(text=f"Calling order, first round: {ends:g} minutes")
+    if lesson.answer.after.settings.get("test_manner") == "when_ready":
+        bound = f"Groups come when they are ready; where two are, the lower number goes first. {bound}"
     said = (
         f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on with its record."
     )
     yield Paragraph(line=Line(id="teacher/calls", text=said))
     columns = [Column(title="Minute", width="auto", align="center")]
     columns += [Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places]
-    yield Table(columns=columns, rows=rows[:_MOST_CALLS])
+    yield Table(columns=columns, rows=rows)
 
 
 def _checks(lesson: Lesson) -> Iterator[Block]:
@@ -182,7 +183,7 @@ def _watching(lesson: Lesson) -> Iterator[Block]:
 
 
 def _standards(lesson: Lesson) -> Iterator[Block]:
-    texts = [f"{s.code}: {s.text}" for s in lesson.answer.standards]
+    texts = [f"{s.code}: {s.text}{f' {s.caution}' if s.caution else ''}" for s in lesson.answer.standards]
     if texts:
         note = "In our own words. A challenge can serve a standard; whether the lesson meets it, you judge."
         yield Lines(heading="Standards it can serve", lines=_lines("standard", [*texts, note]))

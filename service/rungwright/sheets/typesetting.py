@@ -6,12 +6,13 @@ A warning of the compiler is an error here: it would mean a page that is not as 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
 import fontpkg_atkinson_hyperlegible as font
 import typst
+from fontTools.ttLib import TTFont
 
 from rungwright.sheets.blocks import Sheet
 from rungwright.sheets.paper import Paper
@@ -20,14 +21,43 @@ _TEMPLATE = Path(__file__).parent / "templates" / "sheet.typ"
 FONT = "Atkinson Hyperlegible"
 
 
+_FILES = Path(font.__file__).parent / "files"
+_SPACES = "\n\t"
+
+
 class TypesettingError(RuntimeError):
     """The compiler refused a sheet, or had to warn about it: a fault of a template or of its words."""
 
 
+class UnknownLetters(TypesettingError):
+    """A text has letters that the font does not have."""
+
+    def __init__(self, letters: str):
+        told = " ".join(f"{c} (U+{ord(c):04X})" if c.isprintable() else f"U+{ord(c):04X}" for c in letters[:5])
+        super().__init__(f"the font of the sheets does not have {told}")
+
+
 @cache
 def _fonts() -> typst.Fonts:
-    files = Path(font.__file__).parent / "files"
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(files)])
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(_FILES)])
+
+
+@cache
+def _letters() -> frozenset[str]:
+    """What every style of the font has."""
+    styles = []
+    for path in _FILES.glob("*.ttf"):
+        with TTFont(path) as style:
+            styles.append(set(style.getBestCmap()))
+    return frozenset(map(chr, set.intersection(*styles))).union(_SPACES)
+
+
+def _texts(data: object) -> Iterator[str]:
+    if isinstance(data, str):
+        yield data
+    elif isinstance(data, (dict, list)):
+        for part in data.values() if isinstance(data, dict) else data:
+            yield from _texts(part)
 
 
 def pdf(sheets: Sequence[Sheet], paper: Paper) -> bytes:
@@ -47,6 +77,8 @@ def _compiled(sheets: Sequence[Sheet], paper: Paper, **how: object) -> bytes | l
         "paper": {"width": paper.width, "height": paper.height, "margin": paper.margin},
         "font": FONT,
     }
+    if unknown := {letter for text in _texts(data) for letter in text} - _letters():
+        raise UnknownLetters("".join(sorted(unknown)))
     try:
         made, warnings = typst.compile_with_warnings(
             str(_TEMPLATE),

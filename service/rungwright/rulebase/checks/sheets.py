@@ -59,10 +59,11 @@ def _properties(base: RuleBase) -> Iterator[Problem]:
     roles = {m.role for m in base.materials.values()}
     criteria = {c.id for challenge in base.challenges.values() for c in challenge.criteria}
     for name, place in base.properties.items():
-        for key, said, known in (("roles", place.roles, roles), ("criteria", place.criteria, criteria)):
+        parts = (("roles", "role", place.roles, roles), ("criteria", "criterion", place.criteria, criteria))
+        for key, what, said, known in parts:
             for i, word in enumerate(said):
                 if word not in known:
-                    message = f"there is no {key} {word!r}{nearest(word, known)}"
+                    message = f"there is no {what} {word!r}{nearest(word, known)}"
                     yield base.files["words/properties"].problem((name, key, i), message)
 
 
