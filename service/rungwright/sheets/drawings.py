@@ -94,7 +94,8 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
         parts.append(
             f'<rect x="{x:.2f}" y="4" width="{wide:.2f}" height="9" fill="{fill}" stroke="#000" stroke-width=".3"/>'
         )
-        if x >= told_to:  # a start is told where there is room for it
+        bell = minutes * scale if end > minutes else 2 * width
+        if x >= told_to and not 0 <= bell - x < _NUMBER_MM:  # a start is told where there is room for it
             parts.append(f'<text x="{x + 0.4:.2f}" y="3.1" font-size="2.6">{phase.start:g}</text>')
             told_to = x + _NUMBER_MM
         middle = x + wide / 2
@@ -107,8 +108,9 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
         parts.append(f'<text x="{middle:.2f}" y="{y}" font-size="3.4" text-anchor="middle">{phase.minutes:g}</text>')
     if end > minutes:
         parts.append(
-            f'<path d="M{minutes * scale:.2f} 1V{_BAR_HEIGHT}" stroke="#000" stroke-width=".8" '
+            f'<path d="M{minutes * scale:.2f} 3.6V{_BAR_HEIGHT}" stroke="#000" stroke-width=".8" '
             'stroke-dasharray="1.5 1"/>'
+            f'<text x="{minutes * scale:.2f}" y="3.1" font-size="2.6" text-anchor="middle">{minutes:g}</text>'
         )
     return _svg(width, _BAR_HEIGHT, "".join(parts))
 

@@ -59,13 +59,14 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
         f = needed.figures
         text = (
             f"{f.each_group} figures for each of {groups} groups, {f.sets} sets: {f.each_group * groups * f.sets} in "
-            "all. Print the figures sheet on card at 100 %."
+            "all. Print the figures sheet on card at 100 %, or draw them on index cards, two on each."
         )
         blocks.append(Lines(heading="Figures", marker="box", lines=[Line(id="kit/figures", text=text)]))
-    ready = [f"About {needed.preparation_minutes:g} minutes in all.", *(f"{p}." for p in needed.preparation)]
+    lots = ", ".join(lesson.english.amount(i, i.per_group) for i in needed.items if i.lever and i.per_group > 0)
+    ready = [f"Count out and cut {groups} lots of {lots}.", *(f"{p}." for p in needed.preparation)]
     blocks.append(
         Lines(
-            heading="Before the lesson",
+            heading=f"Before the lesson: about {needed.preparation_minutes:g} minutes, and the cutting",
             marker="box",
             lines=[Line(id=f"kit/ready/{i}", text=text) for i, text in enumerate(ready)],
         )

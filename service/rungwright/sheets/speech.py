@@ -19,6 +19,7 @@ from rungwright.rulebase.sheet_words import ChallengeWords, CommonWords, Layout,
 _SLOT = re.compile(r"\{([a-z][a-z0-9_]*)\}")
 NO_BREAK = "\u00a0"
 _STROKES = {"rain_strokes": "strokes"}
+_METRES_FROM_CM = 200.0  # longer is told in metres
 _COVER_SIDE_CM = 30.0  # covers are told as pieces this wide, which a hand can cut
 
 
@@ -156,11 +157,14 @@ class Speech:
         return units.amount.format(n=said, what=noun)
 
     def measure(self, item: KitItem, n: float) -> str:
-        """An amount in the measure of a kit line, without its name: `108`, `54 sheets`, `900 cm (354¼ in)`."""
+        """An amount in the measure of a kit line, without its name: `108`, `54 sheets`, `9 m (30 ft)`."""
         if item.unit == "piece":
             return _number(n)
         if item.unit == "sheet":
             return f"{_number(n)} sheet{'' if n == 1 else 's'}"
+        if item.unit == "cm" and n >= _METRES_FROM_CM:
+            metres, feet = f"{_number(n / 100)} m", f"{math.ceil(n / 30.48)} ft"
+            return {"metric": metres, "us": feet, "both": f"{metres} ({feet})"}[self.units].replace(" ", NO_BREAK, 1)
         return self.quantity(n, {"cm": "length_cm", "cm2": "area_cm2", "g": "mass_g"}[item.unit])
 
 
