@@ -96,3 +96,16 @@ def test_the_page_and_its_copies_give_every_group_its_figures(lesson_for, count)
     assert here % count == 0, "whole sets on a page"
     assert copies * here >= groups * figure.sets * count > (copies - 1) * here
     assert str(groups * figure.sets * count) in told
+
+
+@pytest.mark.parametrize("paper", list(PaperName))
+@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize("languages", [("en",), ("es",), ("en", "es")])
+@pytest.mark.parametrize("standing", ["lying", "base_given", "own_solution"])
+def test_the_figures_of_a_page_never_run_over(lesson_for, paper, large, languages, standing):
+    wanted = Wanted(paper=paper, languages=languages, large=large)
+    settings = {"figure_standing": standing, "figure_count": 4}
+    lesson = lesson_for("3-5", wanted, settings=settings, ask={"direction": "fit", "pinned": list(settings)})
+    sheets = sheets_of(lesson, SheetName.FIGURES)
+    assert lesson.answer.kit.figures.standing == standing
+    assert len(typesetting.page_pictures(sheets, wanted.size, dots_an_inch=20)) == 1
