@@ -109,7 +109,7 @@ def compose(d: Decided) -> out.Recommendation:
             for text in (case.base.standards[s] for s in case.challenge.standards[section.band])
         ],
         timetable=timetable_of(d.choice.after) if Include.TIMETABLE in include else None,
-        kit=kit_of(d.choice.after, banned, d.advice) if Include.KIT in include else None,
+        kit=kit_of(d.choice.after, banned) if Include.KIT in include else None,
         brief=brief_of(d.choice.after, banned, d.advice) if Include.BRIEF in include else None,
         explanation=_explanation(d) if Include.EXPLANATION in include else None,
         not_evaluated=_not_evaluated(case),

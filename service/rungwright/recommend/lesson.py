@@ -17,9 +17,6 @@ from rungwright.recommend.supplies import price_list, shares
 from rungwright.rulebase import RuleFiring
 from rungwright.rulebase.words import counted, number, say_setting
 
-BY_CARD = "caution/card_fanned_by_an_adult"
-"""Where this fires, an adult with a card makes the wind."""
-
 
 def timetable_of(measured: Measured) -> out.Timetable:
     case, time = measured.case, measured.checks["time"]
@@ -49,7 +46,7 @@ def timetable_of(measured: Measured) -> out.Timetable:
     )
 
 
-def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFiring]) -> out.Kit:
+def kit_of(measured: Measured, banned: Collection[str]) -> out.Kit:
     case = measured.case
     names, materials = case.base.names, case.base.materials
     uses = kit_lines(case.challenge, case.section, materials, measured.cols, 0, banned=banned)
@@ -74,12 +71,13 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
     ]
     excluded = {*(case.section.exclusions or ()), *banned}
     labels = {t.id: t.label for t in case.challenge.tests}
-    by_card = "hand_fan" in excluded or any(firing.rule.id == BY_CARD for firing in advice)
     stations = [
         out.StationThings(
             test=test,
             label=labels[test],
-            things=[thing for thing in (_by_card(things) if by_card else things) if thing not in excluded],
+            things=[
+                thing for thing in (_by_card(things) if "hand_fan" in excluded else things) if thing not in excluded
+            ],
         )
         for test, things in case.challenge.station_kit.items()
     ]
@@ -99,7 +97,7 @@ def kit_of(measured: Measured, banned: Collection[str], advice: Sequence[RuleFir
 
 
 def _by_card(things: Sequence[str]) -> list[str]:
-    """The things of a station where a card makes the wind: no fan, nor what sets one."""
+    """The things of a station where no fan may make the wind: a card, and not what sets a fan."""
     if "hand_fan" not in things:
         return list(things)
     return ["card_fan", *(thing for thing in things if thing not in ("hand_fan", "reference_box", "spare_batteries"))]
