@@ -9,6 +9,7 @@ import pytest
 from rungwright.domain.grades import Band
 from rungwright.rulebase.checks.sheets import for_groups
 from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, lines_of, printed, sheets_of
+from rungwright.sheets.drawings import picture
 from rungwright.sheets.speech import NO_BREAK
 from tests.sheets.said import texts_of
 
@@ -285,3 +286,9 @@ def test_a_mixed_cupboard_is_shared_in_whole_lots(lesson_for):
     # A tenth kept back: 54 of each, four lots of twelve.
     assert [(s.material, s.groups) for s in item.shares] == [("craft_stick", 4), ("skewer", 4)]
     assert "craft sticks for 4, blunted skewers for 4" in said(lesson, SheetName.KIT)
+
+
+def test_every_criterion_has_a_drawing(lesson_for):
+    for layout in lesson_for("3-5").base.layouts.values():
+        for criterion in layout.criteria.values():
+            assert picture(criterion.picture).startswith("<svg")

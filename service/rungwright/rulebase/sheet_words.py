@@ -120,7 +120,6 @@ class ChallengeWords(Strict):
 class Labels(Strict):
     """Headings and standing lines of the sheets."""
 
-    class_: Text = Field(alias="class")
     group: Text
     date: Text
     need: Text
@@ -157,7 +156,6 @@ class Labels(Strict):
     yes: Text
     no: Text
     not_done: Text
-    held: Text
     of: Text
     changed: Text
     draw: Text
@@ -198,7 +196,6 @@ class UnitWords(Strict):
     minutes: Noun
     seconds: Noun
     strokes: Noun
-    spots: Noun
     sheets: Noun
     amount: str
     sized: str

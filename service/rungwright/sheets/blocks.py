@@ -99,11 +99,11 @@ class Writing(Strict):
 
 
 class Frame(Strict):
-    """An empty frame to draw in; it takes what is left of the page, at least `least_mm`."""
+    """An empty frame to draw in."""
 
     kind: Literal["frame"] = "frame"
     label: str
-    least_mm: float
+    height_mm: float
 
 
 class Picture(Strict):

@@ -24,10 +24,6 @@ def picture(name: str) -> str:
     return (_FOLDER / f"{name}.svg").read_text(encoding="utf-8")
 
 
-def pictures() -> list[str]:
-    return sorted(path.stem for path in _FOLDER.glob("*.svg"))
-
-
 # Figures: outlines on a grid of 30 by 75, the feet at the bottom.
 _POSES = (
     # arms down

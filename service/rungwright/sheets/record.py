@@ -11,6 +11,8 @@ from rungwright.sheets.speech import Speech
 
 _CHANGE_LINES = {Band.K_2: 1, Band.G3_5: 3, Band.G6_8: 4, Band.G9_12: 4}
 _DRAWING_MM = 50
+POSITIONS = "load_positions"
+"""The lever of a criterion that is told as k of n."""
 
 
 def record(speech: Speech, *, large: bool) -> Sheet:
@@ -22,7 +24,7 @@ def record(speech: Speech, *, large: bool) -> Sheet:
             Writing(label=label("changed") or "", lines=_CHANGE_LINES[speech.band], line_mm=LINE_MM[speech.band])
         )
     blocks += [
-        Frame(label=label("draw") or "", least_mm=_DRAWING_MM),
+        Frame(label=label("draw") or "", height_mm=_DRAWING_MM),
         Break(),
         Heading(text=label("tally") or ""),
         Paragraph(line=Line(id="tally/line", text=label("tally_line") or ""), size="small"),
@@ -52,7 +54,7 @@ def _results(speech: Speech, again: bool) -> Table:
         words, layout = speech.challenge.criteria[name], speech.layout.criteria[name]
         title = speech.text(words.name) or name
         cell = Cell(text=title, bold=True, picture=picture(layout.picture), alt=title)
-        spots = int(speech.settings.get("load_positions", 1)) if name == "load" else 1
+        spots = int(speech.settings[POSITIONS]) if POSITIONS in layout.levers else 1
         mark = Cell(boxes=_marks(speech, spots))
         guess = [Cell(boxes=[label("yes") or "", label("no") or ""])] if speech.band in GUESS_FIRST else []
         rows.append([cell, *guess, *[mark] * (2 if again else 1)])
