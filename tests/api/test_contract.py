@@ -89,7 +89,7 @@ def test_every_failure_has_the_one_shape(contract):
                 assert response["description"], (name, status)
 
 
-COMPUTED = {"recommendations", "learning", "checks", "ladders"}
+COMPUTED = {"recommendations", "learning", "checks", "ladders", "prints"}
 """Tags of posts that anyone with a key may send: they work something out and keep nothing, unless asked to."""
 
 

@@ -123,7 +123,7 @@ def test_sentences():
     said = [wind_statement(built.wind, built.load, i, units="both") for i in range(2)]
     assert said[0].text == (
         "A build of about 42 g (1.5 oz), 118 mm (4¾ in) wide, stays put better than the 20 g (0.7 oz) box "
-        "that sets the fan."
+        "that sets the wind."
     )
     assert "too light for its size" in said[1].text
     assert said[0].numbers["margin"] == pytest.approx(float(built.wind.margin_mid[0]), abs=0.005)

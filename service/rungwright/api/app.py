@@ -16,6 +16,7 @@ from rungwright.api import (
     kept,
     ladders,
     learning,
+    prints,
     problems,
     recommendations,
     rosters,
@@ -44,6 +45,7 @@ _TAGS = [
     {"name": "decisions", "description": "What was kept, changed and declined, and what that says about the rules."},
     {"name": "checks", "description": "One check of a build, or one value measured in the classroom."},
     {"name": "ladders", "description": "One shared set of rungs for a challenge; documents go in and come out whole."},
+    {"name": "prints", "description": "The lesson on paper, in a table and in a calendar."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
 ]
@@ -76,6 +78,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     learning.add_routes(app, rules)
     checks.add_routes(app)
     ladders.add_routes(app, rules)
+    prints.add_routes(app, rules, keeper)
     kept.add_routes(app, keeper, rules.base)
     sections.add_routes(app, keeper, rules.base)
     cupboards.add_routes(app, keeper, rules.base)

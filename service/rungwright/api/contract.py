@@ -130,6 +130,11 @@ def _examples(spec: dict[str, Any]) -> None:
     one["requestBody"]["content"][JSON]["examples"] = {
         "grade_4_harder": {"summary": "A grade 4 section that met the challenge well", "value": request}
     }
+    for path, item in spec["paths"].items():
+        if path.startswith("/v1/prints/"):
+            item["post"]["requestBody"]["content"][JSON]["examples"] = {
+                "grade_4_harder": {"summary": "A grade 4 section", "value": request}
+            }
     batch = spec["paths"]["/v1/recommendations/batch"]["post"]["requestBody"]["content"]
     batch[JSON]["examples"] = {"one_section": {"summary": "A list of one", "value": [request]}}
     batch[NDJSON]["examples"] = {"one_section": {"summary": "One line", "value": json.dumps(request) + "\n"}}

@@ -87,6 +87,83 @@ def recommend(
     )
 
 
+class What(StrEnum):
+    BRIEF = "brief"
+    RECORD = "record"
+    FIGURES = "figures"
+    STATIONS = "stations"
+    DISCUSSION = "discussion"
+    LETTER = "letter"
+    TEACHER = "teacher"
+    KIT = "kit"
+    CALENDAR = "calendar"
+    ALL = "all"
+
+
+class Paper(StrEnum):
+    LETTER = "letter"
+    A4 = "a4"
+
+
+@app.command("print")
+def print_(
+    what: Annotated[What, typer.Argument(help="The sheet; all prints every one that the lesson needs.")],
+    file: Annotated[str | None, typer.Argument(help="A request in JSON or YAML; - reads standard input.")] = None,
+    to: Annotated[Path, typer.Option(help="Folder to write to; it is made if it is not there.")] = Path("."),
+    demo: Annotated[str | None, typer.Option(help="Use a request that comes with the program: grade_4_harder.")] = None,
+    paper: Annotated[Paper, typer.Option(help="Size of the paper.")] = Paper.LETTER,
+    large: Annotated[bool, typer.Option("--large", help="Large print, from 18 points.")] = False,
+    language: Annotated[
+        str, typer.Option(help="en or es; en,es puts both side by side. The teacher's own pages are in English.")
+    ] = "en",
+    story: Annotated[
+        int, typer.Option(help="Which of the challenge's stories is told; 2 where the first may hurt.")
+    ] = 1,
+    edits: Annotated[
+        str | None,
+        typer.Option(help="Your own lines, JSON or YAML: by sheet and language, reword, remove and add."),
+    ] = None,
+    lines: Annotated[
+        bool, typer.Option("--lines", help="Show the lines of the sheet with their ids, and write nothing.")
+    ] = False,
+    needed_by: Annotated[str | None, typer.Option(help="Day for the letter to families: 2026-12-01.")] = None,
+    start: Annotated[
+        list[str] | None,
+        typer.Option(help="Start of a lesson for the calendar: 2026-12-01T09:15; once for each lesson."),
+    ] = None,
+) -> None:
+    """Print the lesson: PDFs at true scale, the kit as a table, the lessons as calendar events."""
+    from rungwright.cli.printing import run
+
+    run(
+        str(what),
+        file,
+        demo,
+        to,
+        paper=str(paper),
+        large=large,
+        language=language,
+        story=story,
+        edits=edits,
+        lines=lines,
+        needed_by=needed_by,
+        starts=start or [],
+    )
+
+
+@app.command()
+def late(
+    minutes_left: Annotated[float, typer.Option(help="Minutes until tidying up has to begin.")],
+    file: Annotated[str | None, typer.Argument(help="A request in JSON or YAML; - reads standard input.")] = None,
+    untested: Annotated[int | None, typer.Option(help="Groups that are still untested; all if not told.")] = None,
+    demo: Annotated[str | None, typer.Option(help="Use a request that comes with the program: grade_4_harder.")] = None,
+) -> None:
+    """Tell what the untested groups can still do alike when the lesson runs late."""
+    from rungwright.cli.late import run
+
+    run(file, demo, minutes_left=minutes_left, untested=untested)
+
+
 @app.command()
 def batch(
     file: Annotated[str, typer.Argument(help="Requests as a JSON list or NDJSON; - reads standard input.")],

@@ -24,7 +24,7 @@ def run(
     as_json: bool,
     why: bool,
 ) -> None:
-    data, where = _request(file, demo_name)
+    data, where = request_data(file, demo_name)
     if isinstance(data, dict):
         data = _changed(data, direction, units, shown=not as_json, why=why)
     request = request_from(data, where)
@@ -41,7 +41,7 @@ def run(
             say(told(answer, why=why))
 
 
-def _request(file: str | None, demo_name: str | None) -> tuple[Any, str]:
+def request_data(file: str | None, demo_name: str | None) -> tuple[Any, str]:
     if (file is None) == (demo_name is None):
         raise BadInput(f"give either a request file (- for standard input) or --demo {demo_names()[0]}")
     if demo_name is None:

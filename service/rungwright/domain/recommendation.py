@@ -180,6 +180,7 @@ class Caution(Strict):
 class Standard(Strict):
     code: str
     text: str
+    caution: str | None = Field(description="what the lesson must hold besides, for the standard to be served")
 
 
 class Phase(Strict):
@@ -198,18 +199,53 @@ class StationVisit(Strict):
     queue_minutes: float
 
 
+class StationCall(Strict):
+    """One visit of one group in the first round."""
+
+    group: int = Field(description="counts from 1")
+    test: str
+    copy_: int = Field(alias="copy", description="which of the stations side by side, from 1")
+    start: float = Field(description="minutes from the first call")
+    minutes: float
+
+
+class FairFinish(Strict):
+    """The same tests for every group when time runs short."""
+
+    tests: list[str]
+    labels: list[str]
+    minutes: float = Field(description="until every group has been through them")
+
+
 class Timetable(Strict):
     manner: str
     order: list[str]
+    lessons: list[int] = Field(description="minutes of each lesson in use")
     phases: list[Phase]
     stations: list[StationVisit]
+    calls: list[StationCall] = Field(description="who goes where when; empty where groups are not called to stations")
+    least_minutes: float = Field(description="no order of calling could end the first round sooner than this")
+    fair_finishes: list[FairFinish] = Field(description="most tests first, for a lesson that runs late")
+    late: str = Field(description="the same in one line")
     minutes_available: float
     minutes_needed: float
 
 
+class KitShare(Strict):
+    """So many groups can have all of a kit line in one material."""
+
+    material: str
+    label: str
+    groups: int
+
+
 class KitItem(Strict):
     lever: str | None
+    role: str
     material: str | None
+    also: list[str] = Field(description="materials that make up the rest, in order of use")
+    instead_of: list[str] = Field(description="materials with the same role, those of the cupboard first")
+    shares: list[KitShare] = Field(description="which groups get which material; empty where one is enough for all")
     label: str
     per_group: float
     for_class: float
@@ -219,8 +255,46 @@ class KitItem(Strict):
     instead: list[str]
 
 
+class StationThings(Strict):
+    test: str
+    label: str
+    things: list[str] = Field(description="tools and materials of the catalogue, one set for each station")
+
+
+class FigureSet(Strict):
+    """The figures that stand for the users of the build, to be cut out of card."""
+
+    height_mm: float
+    width_mm: float
+    base_mm: float | None = Field(description="depth of the folded foot; none where standing is the groups' own task")
+    tips_at_deg: float | None = Field(description="angle at which a figure on that foot tips over")
+    standing: str = Field(description="lying, base_given, prompted or own_solution")
+    each_group: int
+    sets: int = Field(description="sets for each group; two where a test wets them")
+    scale: float = Field(description="a person of `age_years` is this many times taller")
+    age_years: float
+
+
+class Price(Strict):
+    lever: str
+    label: str
+    amount: float = Field(description="what is sold at once, in the unit of the kit line")
+    unit: str
+    price: int
+
+
+class PriceList(Strict):
+    """Play money: what a group may spend, which is less than its whole kit costs."""
+
+    budget: int
+    prices: list[Price]
+
+
 class Kit(Strict):
     items: list[KitItem]
+    price_list: PriceList | None = Field(description="where materials are priced")
+    stations: list[StationThings]
+    figures: FigureSet | None = Field(description="none where the challenge shelters nobody")
     station_kit: list[str]
     preparation: list[str]
     preparation_minutes: float

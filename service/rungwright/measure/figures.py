@@ -18,6 +18,9 @@ from rungwright.measure.forms import forms
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN, Statement
 
+WIDTH_MM = 30.0  # of a paper figure with its arms: common practice
+STANDS_TO_DEG = 15.0  # a given foot keeps a figure up to this tilt: agreed here
+
 
 @dataclass(frozen=True)
 class RoomCheck:
@@ -82,3 +85,14 @@ def tilt_to_tip_deg(*, base_mm: float, centre_of_mass_mm: float) -> float:
     if not (base_mm > 0 and centre_of_mass_mm > 0):
         raise ValueError("base_mm and centre_of_mass_mm must be above 0")
     return math.degrees(math.atan(base_mm / 2 / centre_of_mass_mm))
+
+
+def foot_mm(*, figure_height_mm: float, stands_to_deg: float = STANDS_TO_DEG) -> float:
+    """Depth of a folded foot, in whole even millimetres, on which a figure of even card stands to a tilt.
+
+    The turned-round formula of `tilt_to_tip_deg`, the centre of mass at half the height; both numbers above 0, the tilt
+    under 90 degrees.
+    """
+    if not (figure_height_mm > 0 and 0 < stands_to_deg < 90):
+        raise ValueError("figure_height_mm must be above 0 and stands_to_deg between 0 and 90")
+    return 2.0 * math.ceil(figure_height_mm / 2 * math.tan(math.radians(stands_to_deg)) - 1e-9)

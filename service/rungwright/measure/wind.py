@@ -145,14 +145,14 @@ def wind_statement(check: WindCheck, load: LoadCheck, i: int, *, units: Units = 
     size = length_mm(forms()[load.form[i]].floor.outer_width, units)
     build, box = mass(float(check.mass_g[i]), units), mass(float(check.reference_g[i]), units)
     if check.verdict[i] == CLEAR:
-        text = f"A build of about {build}, {size} wide, stays put better than the {box} box that sets the fan."
+        text = f"A build of about {build}, {size} wide, stays put better than the {box} box that sets the wind."
     elif check.verdict[i] == UNCERTAIN:
         text = (
-            f"A build of about {build}, {size} wide, and the {box} box that sets the fan are a close match; "
+            f"A build of about {build}, {size} wide, and the {box} box that sets the wind are a close match; "
             "heavier at the bottom or fixed to the tray helps."
         )
     else:
-        text = f"A build of about {build}, {size} wide, is too light for its size where a {box} box sets the fan."
+        text = f"A build of about {build}, {size} wide, is too light for its size where a {box} box sets the wind."
     numbers = {
         "build_g": round(float(check.mass_g[i]), 1),
         "face_cm2": round(float(check.face_mm2[i]) / 100, 1),

@@ -109,7 +109,7 @@ def compose(d: Decided) -> out.Recommendation:
         prompts=_prompts(d),
         cautions=_cautions(d),
         standards=[
-            out.Standard(code=text.code, text=text.text)
+            out.Standard(code=text.code, text=text.text, caution=text.caution)
             for text in (case.base.standards[s] for s in case.challenge.standards[section.band])
         ],
         timetable=timetable_of(d.after) if Include.TIMETABLE in include else None,

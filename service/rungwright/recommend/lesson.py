@@ -6,11 +6,14 @@ from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
-from rungwright.measure.kit import kit_lines
+from rungwright.measure.figures import WIDTH_MM, foot_mm, scale_of, tilt_to_tip_deg
+from rungwright.measure.kit import SETS_WITH_RAIN, kit_lines
 from rungwright.measure.phases import phases
 from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
+from rungwright.recommend.stations import station_plan, test_order
+from rungwright.recommend.supplies import price_list, shares
 from rungwright.rulebase import RuleFiring
 from rungwright.rulebase.words import counted, number, say_setting
 
@@ -18,10 +21,11 @@ from rungwright.rulebase.words import counted, number, say_setting
 def timetable_of(measured: Measured) -> out.Timetable:
     case, time = measured.case, measured.checks["time"]
     tests = station_tests(case.challenge)
-    order = case.challenge.order_paper if measured.order_paper[0] else [t.id for t in tests]
+    plan = station_plan(measured)
     return out.Timetable(
         manner=_say(measured, "test_manner"),
-        order=list(order),
+        order=test_order(measured),
+        lessons=[session.minutes for session in case.section.sessions[: int(time.lessons[0])]],
         phases=phases(case.challenge, case.section, time, 0),
         stations=[
             out.StationVisit(
@@ -33,6 +37,10 @@ def timetable_of(measured: Measured) -> out.Timetable:
             )
             for t in tests
         ],
+        calls=plan.calls,
+        least_minutes=plan.least_minutes,
+        fair_finishes=plan.fair_finishes,
+        late=plan.late,
         minutes_available=round(float(time.available[0]), 1),
         minutes_needed=round(float(time.needed[0]), 1),
     )
@@ -40,11 +48,16 @@ def timetable_of(measured: Measured) -> out.Timetable:
 
 def kit_of(measured: Measured) -> out.Kit:
     case = measured.case
-    names = case.base.names
+    names, row = case.base.names, measured.cols.row(0)
+    uses = kit_lines(case.challenge, case.section, case.stock, measured.cols, 0)
     items = [
         out.KitItem(
             lever=use.lever,
+            role=use.role,
             material=use.material,
+            also=list(use.also),
+            instead_of=list(use.instead[:3]),
+            shares=shares(use, groups=case.section.groups, stock=case.stock.held, names=names),
             label=use.label,
             per_group=round(use.per_group, 1),
             for_class=round(use.for_class, 1),
@@ -53,19 +66,60 @@ def kit_of(measured: Measured) -> out.Kit:
             short=round(use.short, 1),
             instead=[names[m] for m in use.instead[:3]],
         )
-        for use in kit_lines(case.challenge, case.section, case.stock, measured.cols, 0)
+        for use in uses
     ]
     excluded = {*(case.section.exclusions or ()), *case.banned}
+    labels = {t.id: t.label for t in case.challenge.tests}
+    stations = [
+        out.StationThings(
+            test=test,
+            label=labels[test],
+            things=[
+                thing for thing in (_by_card(things) if "hand_fan" in excluded else things) if thing not in excluded
+            ],
+        )
+        for test, things in case.challenge.station_kit.items()
+    ]
     return out.Kit(
         items=items,
+        price_list=price_list(uses) if row.get("budget") else None,
+        stations=stations,
+        figures=_figures(measured),
         station_kit=[
-            f"{names.get(thing, thing.replace('_', ' '))} for the {test} station"
-            for test, things in case.challenge.station_kit.items()
-            for thing in things
-            if thing not in excluded
+            f"{names.get(thing, thing.replace('_', ' '))} for the {station.test} station"
+            for station in stations
+            for thing in station.things
         ],
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
+    )
+
+
+def _by_card(things: Sequence[str]) -> list[str]:
+    """The things of a station where no fan may make the wind: a card, and not what sets a fan."""
+    if "hand_fan" not in things:
+        return list(things)
+    return ["card_fan", *(thing for thing in things if thing not in ("hand_fan", "reference_box", "spare_batteries"))]
+
+
+def _figures(measured: Measured) -> out.FigureSet | None:
+    case, row = measured.case, measured.cols.row(0)
+    if not row.get("figure_count"):
+        return None
+    height = case.challenge.figure_height_mm
+    standing = str(row.get("figure_standing", "lying"))
+    foot = foot_mm(figure_height_mm=height) if standing == "base_given" else None
+    age = 5 + case.section.grade_mid  # a student of grade 5 is about 10
+    return out.FigureSet(
+        height_mm=height,
+        width_mm=WIDTH_MM,
+        base_mm=foot,
+        tips_at_deg=round(tilt_to_tip_deg(base_mm=foot, centre_of_mass_mm=height / 2), 1) if foot else None,
+        standing=standing,
+        each_group=int(row["figure_count"]),
+        sets=SETS_WITH_RAIN if any(t.leaves == "wet" for t in case.challenge.tests) else 1,
+        scale=round(scale_of(figure_height_mm=height, age_years=age), 1),
+        age_years=age,
     )
 
 
@@ -125,10 +179,8 @@ def for_groups(firing: RuleFiring) -> bool:
 
 
 def _order(measured: Measured) -> list[str]:
-    challenge = measured.case.challenge
-    labels = {t.id: t.label for t in challenge.tests}
-    order = challenge.order_paper if measured.order_paper[0] else [t.id for t in station_tests(challenge)]
-    return [labels[t] for t in order]
+    labels = {t.id: t.label for t in measured.case.challenge.tests}
+    return [labels[t] for t in test_order(measured)]
 
 
 def _amount(amount: float, measure: str) -> str:

@@ -53,6 +53,10 @@ def effect_clause(change: float, groups: int) -> str:
     return f"about {number_word(count)} group{'s' if count > 1 else ''} {way}"
 
 
+def counted_groups(n: int) -> str:
+    return "the one group" if n == 1 else f"all {n} groups"
+
+
 def listed(items: list[str], joiner: str = "and") -> str:
     """`a, b and c`."""
     if len(items) < 2:

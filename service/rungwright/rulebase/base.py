@@ -15,6 +15,7 @@ from rungwright.rulebase.entries import Source, StandardText, Tool
 from rungwright.rulebase.marked import Marked
 from rungwright.rulebase.problems import Problem, RuleBaseError
 from rungwright.rulebase.rule import Rule
+from rungwright.rulebase.sheet_words import Layout, PropertyPlace, Words
 from rungwright.rulebase.vocabulary import Vocabulary
 
 
@@ -34,6 +35,9 @@ class RuleBase:
     challenges: Mapping[str, Challenge]
     ladders: Mapping[str, ClimbPlan]
     rules: Mapping[str, Rule]
+    layouts: Mapping[str, Layout]
+    properties: Mapping[str, PropertyPlace]
+    words: Mapping[str, Words]
     files: Mapping[str, Marked] = field(repr=False)
 
     @cached_property

@@ -12,6 +12,7 @@ from rungwright.rulebase.checks.patterns import check_patterns
 from rungwright.rulebase.checks.references import check_references
 from rungwright.rulebase.checks.report import Report
 from rungwright.rulebase.checks.shape import check_shape
+from rungwright.rulebase.checks.sheets import check_sheets
 from rungwright.rulebase.checks.sources import unused_sources
 from rungwright.rulebase.checks.texts import check_texts
 from rungwright.rulebase.checks.verbs import check_verb
@@ -22,7 +23,7 @@ def check(base: RuleBase) -> list[Problem]:
     """Every mistake, in no order."""
     names = Names(base)
     problems = [*check_references(base, names), *check_catalogue(base), *check_holds(base)]
-    problems += [*check_ladders(base), *unused_sources(base)]
+    problems += [*check_ladders(base), *check_sheets(base), *unused_sources(base)]
     for rule in base.rules.values():
         report = Report(rule, base.files[rule.id], names)
         for look in (check_patterns, check_verb, check_texts, check_cases, check_shape):

@@ -16,6 +16,7 @@ SourceKind = Literal[
 class About(Strict):
     name: str
     version: str
+    languages: list[str] = Field(default=[], description="languages the sheets are printed in; a folder of words/ each")
 
 
 class Source(Strict):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from rungwright.rulebase.marked import Marked, read_marked, validated
 from rungwright.rulebase.parameter import put_in
 from rungwright.rulebase.problems import Problem, nearest
 from rungwright.rulebase.rule import STAGES, WITH_PARAMETERS, Rule
+from rungwright.rulebase.sheet_words import ChallengeWords, CommonWords, Layout, PropertyPlace, Words
 from rungwright.rulebase.vocabulary import KindSpec, vocabulary
 
 
@@ -42,6 +43,12 @@ class Reader:
         challenges = self._folder("challenges", Challenge)
         ladders = self._folder("ladders", ClimbPlan)
         rules = self._rules(self.folder, [])
+        languages = about.languages if about else []
+        layouts = {
+            name: layout for name in challenges if languages and (layout := self._entry(f"words/{name}", Layout))
+        }
+        properties = self._table("words/properties", PropertyPlace) if languages else {}
+        words = {language: spoken for language in languages if (spoken := self._words(language, challenges))}
         self._unread(self.folder)
         version = about.version if about else "0"
         for path in self.packs:
@@ -61,6 +68,9 @@ class Reader:
             challenges,
             ladders,
             dict(sorted(rules.items())),
+            layouts,
+            properties,
+            words,
             self.files,
         )
 
@@ -114,17 +124,29 @@ class Reader:
         """A folder with one entry a file; the file's name is the id."""
         out = {}
         for path in sorted((self.folder / name).glob("*.yaml")):
-            marked = self._read(f"{name}/{path.stem}", path)
-            if marked is None:
-                continue
-            if not isinstance(marked.data, dict):
-                self.problems.append(marked.problem((), "this file must map keys to values"))
-                continue
-            value = validated(model, marked, {"id": path.stem, **marked.data})
-            self._take(marked)
+            value = self._entry(f"{name}/{path.stem}", model)
             if value is not None:
                 out[path.stem] = value
         return out
+
+    def _entry(self, name: str, model: type[BaseModel]) -> Any:
+        """One file whose name is the id of its entry."""
+        marked = self._read(name, self.folder / f"{name}.yaml")
+        if marked is None:
+            return None
+        if not isinstance(marked.data, dict):
+            self.problems.append(marked.problem((), "this file must map keys to values"))
+            return None
+        value = validated(model, marked, {"id": name.rpartition("/")[2], **marked.data})
+        self._take(marked)
+        return value
+
+    def _words(self, language: str, challenges: Iterable[str]) -> Words | None:
+        """The words of a language: the common ones and those of every challenge."""
+        at = f"words/{language}"
+        common = self._one(f"{at}/common", CommonWords)
+        spoken = {name: said for name in challenges if (said := self._entry(f"{at}/{name}", ChallengeWords))}
+        return Words(language, common, spoken) if common else None
 
     def _rules(self, folder: Path, known: Sequence[str]) -> dict[str, Rule]:
         out = {}

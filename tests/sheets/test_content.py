@@ -1,0 +1,294 @@
+"""What the sheets say: all care, nothing ruled out, no support, the settings of the answer and nothing else."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from rungwright.domain.grades import Band
+from rungwright.rulebase.checks.sheets import for_groups
+from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, lines_of, printed, sheets_of
+from rungwright.sheets.drawings import picture
+from rungwright.sheets.speech import NO_BREAK
+from tests.sheets.said import texts_of
+
+CLASS_SHEETS = [n for n in SheetName if n not in (SheetName.TEACHER, SheetName.KIT)]
+
+
+def said(lesson, name: SheetName) -> str:
+    return " ".join(t for sheet in sheets_of(lesson, name) for t in texts_of(sheet)).replace(NO_BREAK, " ")
+
+
+@pytest.mark.parametrize("band", list(Band))
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_every_safety_line_is_on_the_brief_in_child_words_and_on_the_teachers_page_in_full(lesson_for, band, language):
+    cupboard = [
+        {"material": m, "quantity": 400} for m in ("rubber_band", "skewer", "plastic_bag", "straw_pp", "egg_carton")
+    ]
+    cupboard += [{"material": m, "quantity": 400} for m in ("craft_stick", "copy_paper", "masking_tape")]
+    section = {"materials": cupboard, "tools": ["hand_fan", "desk_fan", "sprayer", "stapler", "scissors"]}
+    lesson = lesson_for(band.value, Wanted(languages=(language,)), section=section)
+    cautions = lesson.answer.cautions
+    assert len(cautions) > 5
+    [brief] = sheets_of(lesson, SheetName.BRIEF)
+    on_brief = {line.id: line for line in lines_of(brief)}
+    for caution in cautions:
+        if for_groups(caution.rule.id):
+            line = on_brief[f"safety/{caution.rule.id}"]
+            assert line.text and line.fixed
+    full = said(lesson, SheetName.TEACHER)
+    assert all(caution.text in full for caution in cautions)
+    assert "Your school's safety rules come first" in full
+    assert on_brief["safety/rules_first"].text
+
+
+def test_each_station_card_has_the_care_of_its_own_test(lesson_for):
+    [sheet] = sheets_of(lesson_for("3-5"), SheetName.STATIONS)
+    framed = [b for b in sheet.blocks if b.kind == "lines" and b.marker == "care"]
+    ids = [{line.id for line in block.lines} for block in framed]
+    room, wind, rain, load = ids
+    assert "safety/caution/hair_and_cords_tied_back" in wind
+    assert "safety/caution/hair_and_cords_tied_back" not in room | load
+    assert "safety/caution/water_only_sprayers" in rain
+    assert "safety/caution/lower_the_weight_slowly" in load
+    assert all("safety/rules_first" in here for here in ids)
+
+
+# What is ruled out, with the words that would betray it.
+EXCLUDED = {
+    "foil": ("foil", "aluminio"),
+    "masking_tape": ("masking tape", "paper tape", "cinta de papel"),
+    "craft_stick": ("craft stick", "palito de madera"),
+    "plastic_bag": ("plastic bag", "bolsa de plástico"),
+    "hand_fan": ("hand fan", "the fan", "ventilador de mano", "batteries", "pilas"),
+    "sprayer": ("spray", "rociador"),
+    "hot_glue": ("hot glue", "pistola"),
+    "blades": ("craft knives", "navaja"),
+}
+
+
+@pytest.mark.parametrize(("what", "band"), list(product(EXCLUDED, ["K-2", "6-8"])))
+def test_what_is_excluded_stands_on_no_sheet(lesson_for, what, band):
+    # Big craft sticks are another material, but share the words that are looked for.
+    out = [what, "jumbo_stick"] if what == "craft_stick" else [what]
+    section = {"exclusions": out, "tools": ["hand_fan", "sprayer", "hot_glue", "blades", "scissors"]}
+    lesson = lesson_for(band, Wanted(languages=("en", "es")), section=section)
+    for name in SheetName:
+        try:
+            text = said(lesson, name).lower()
+        except NotNeeded:
+            continue
+        assert not [word for word in EXCLUDED[what] if word in text], (name, what)
+
+
+def test_without_the_exclusion_those_words_are_there(lesson_for):
+    """Else the test above could not fail."""
+    section = {"tools": ["hand_fan", "sprayer", "hot_glue", "blades"]}
+    lesson = lesson_for("6-8", Wanted(languages=("en", "es")), section=section)
+    text = " ".join(said(lesson, name) for name in SheetName).lower()
+    for what in ("foil", "masking_tape", "craft_stick", "hand_fan", "sprayer", "hot_glue", "blades"):
+        assert any(word in text for word in EXCLUDED[what]), what
+
+
+def test_no_support_is_on_any_sheet(lesson_for):
+    kinds = ("fine_motor", "reading", "new_to_language", "mobility", "sensory", "attention", "may_mouth_objects")
+    supports = {kind: 7 for kind in kinds}
+    with_needs = lesson_for("3-5", section={"supports": supports})
+    for name in SheetName:
+        text = said(with_needs, name).lower() if name is not SheetName.LETTER else ""
+        for word in ("fine motor", "newcomer", "mobility", "sensory", "attention", "mouth", "support", "quiet corner"):
+            assert word not in text, (name, word)
+
+
+def kept(lesson_for, settings):
+    """A lesson in which no change is proposed to these settings."""
+    return lesson_for("3-5", settings=settings, ask={"direction": "fit", "pinned": list(settings)})
+
+
+@pytest.mark.parametrize(
+    ("settings", "there", "not_there"),
+    [
+        ({"load_positions": 1}, "It goes on one spot.", "spots, one after the other"),
+        ({"load_positions": 3, "figure_count": 4}, "It goes on 3 spots, one after the other.", "one spot"),
+        ({"hold_seconds": 30}, "It stays on for 30 seconds.", "10 seconds."),
+        ({"load_mass_g": 510, "load_item": "bottle"}, "a full bottle, 510 g (18 oz)", "bag of rice"),
+        ({"redesign_minutes": 0}, "Counts as yes", "you improve the refuge"),
+        ({"repair_kit": False}, "what you have left", "small repair kit"),
+        ({"base_tray": False}, "You build on the table", "on a tray"),
+        ({"roles": True}, "Each of you has a job", "no set roles"),
+        ({"room_each": "own_50mm"}, "50 mm (2 in) wide", "a place to lie down"),
+    ],
+)
+def test_the_brief_says_the_settings(lesson_for, settings, there, not_there):
+    text = said(kept(lesson_for, settings), SheetName.BRIEF)
+    assert there in text
+    assert not_there not in text
+
+
+def test_the_youngest_read_of_things_and_not_of_grams(lesson_for):
+    text = said(lesson_for("K-2"), SheetName.BRIEF)
+    assert "The weight is a bag of rice." in text
+    assert " g " not in text and "oz" not in text
+
+
+def test_the_record_counts_spots_held_of_those_tested(lesson_for):
+    one, two = (said(lesson_for("6-8", settings={"load_positions": n}), SheetName.RECORD) for n in (1, 2))
+    assert "2 of 2 1 of 2 0 of 2" in two
+    assert "of 2" not in one
+    assert "Our guess before the test" in two
+    assert "guess" not in said(lesson_for("3-5"), SheetName.RECORD)
+
+
+def test_a_lesson_without_a_second_try_has_one_column_of_results(lesson_for):
+    with_one, with_two = (kept(lesson_for, {"redesign_minutes": n}) for n in (0, 8))
+    assert "Last test" not in said(with_one, SheetName.RECORD)
+    assert "Last test" in said(with_two, SheetName.RECORD)
+
+
+def test_the_tally_has_a_row_a_group_and_no_room_for_names(lesson_for):
+    lesson = lesson_for("3-5", section={"students": 25, "group_size": 3})
+    [sheet] = sheets_of(lesson, SheetName.RECORD)
+    tally = sheet.blocks[-1]
+    assert len(tally.rows) == lesson.answer.section.groups + 1
+    for name in SheetName:
+        try:
+            text = said(lesson, name)
+        except NotNeeded:
+            continue
+        assert not any(word in text.lower() for word in ("name:", "nombre", "student name"))
+
+
+def test_the_second_story_tells_of_its_own_figures(lesson_for):
+    lesson = lesson_for("3-5", Wanted(languages=("en", "es"), story=2))
+    for name in (SheetName.BRIEF, SheetName.STATIONS):
+        text = said(lesson, name).lower()
+        assert "animal" in text
+        assert "mountain" not in text
+        told = " ".join(
+            line.text
+            for sheet in sheets_of(lesson, name)
+            for line in lines_of(sheet)
+            if not line.id.startswith("question")
+        )
+        assert "climber" not in told and "escalador" not in told
+
+
+def test_the_properties_are_of_the_materials_in_the_kit(lesson_for):
+    lesson = lesson_for("3-5", settings={"cover_cm2": 900, "rigid_pieces": 12})
+    text = said(lesson, SheetName.DISCUSSION)
+    assert "stiffness" in text and "shedding water" in text
+    bare = said(lesson_for("9-12", settings={"rigid_pieces": 0, "sheets": 10}), SheetName.DISCUSSION)
+    assert "stiffness" not in bare
+
+
+def test_the_teachers_page_has_each_change_with_its_reason(lesson_for):
+    lesson = lesson_for("3-5", ask={"direction": "harder"})
+    text = said(lesson, SheetName.TEACHER)
+    answer = lesson.answer
+    assert answer.proposals
+    for proposal in answer.proposals:
+        assert proposal.reason.text in text
+        assert proposal.to_text in text
+    assert all(standard.code in text and standard.text in text for standard in answer.standards)
+    assert all(standard.caution in text for standard in answer.standards if standard.caution)
+    assert answer.timetable.late in text
+    assert answer.summary.headline in text
+
+
+def test_the_calling_order_calls_every_group_to_every_test(lesson_for):
+    lesson = lesson_for("3-5", settings={"test_manner": "stations"})
+    [sheet] = sheets_of(lesson, SheetName.TEACHER)
+    table = sheet.blocks[-1]
+    called = [cell.text for row in table.rows for cell in row[1:] if cell.text]
+    groups = lesson.answer.section.groups
+    tests = len({c.test for c in lesson.answer.timetable.calls})
+    assert sorted(called) == sorted(str(g) for g in range(1, groups + 1) for _ in range(tests))
+
+
+def test_own_tables_need_no_calling_order(lesson_for):
+    lesson = lesson_for("K-2")
+    assert lesson.answer.timetable.calls == []
+    assert "Calling order" not in said(lesson, SheetName.TEACHER)
+
+
+def test_a_card_makes_the_wind_of_the_youngest(lesson_for):
+    lesson = lesson_for("K-2")
+    [sheet] = sheets_of(lesson, SheetName.STATIONS)
+    texts = " ".join(line.text for line in lines_of(sheet) if line.id.startswith("station/wind"))
+    assert "stiff card" in texts and "fan with a guard" not in texts
+
+
+def test_a_full_cupboard_needs_no_letter(lesson_for):
+    plenty = [
+        {"material": m, "quantity": 500} for m in ("craft_stick", "copy_paper", "foil", "masking_tape", "index_card")
+    ]
+    with pytest.raises(NotNeeded, match="no letter"):
+        printed(lesson_for("3-5", section={"materials": plenty}), SheetName.LETTER)
+
+
+@pytest.mark.parametrize(
+    ("language", "never", "nobody"),
+    [
+        ("en", ("glass", "cut cans", "nuts", "egg", "cleaner"), "Nobody needs to buy anything."),
+        ("es", ("vidrio", "latas cortadas", "nueces", "huevo", "limpieza"), "Nadie tiene que comprar nada."),
+    ],
+)
+def test_the_letter_asks_for_what_lacks_and_says_what_never(lesson_for, language, never, nobody):
+    from datetime import date
+
+    few = [{"material": "craft_stick", "quantity": 10}, {"material": "straw_paper", "quantity": 40}]
+    wanted = Wanted(languages=(language,), needed_by=date(2026, 12, 1))
+    lesson = lesson_for("3-5", wanted, section={"materials": few})
+    text = said(lesson, SheetName.LETTER)
+    assert all(word in text for word in never)
+    assert nobody in text and "2026-12-01" in text
+    [sheet] = sheets_of(lesson, SheetName.LETTER)
+    asked = {line.id for line in lines_of(sheet)}
+    assert all(f"letter/{i.lever}" in asked for i in lesson.answer.kit.items if i.short > 0 and i.lever)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "field"),
+    [
+        (Wanted(languages=("fr",)), "language"),
+        (Wanted(languages=("en", "en")), "language"),
+        (Wanted(languages=()), "language"),
+        (Wanted(story=3), "story"),
+    ],
+)
+def test_what_cannot_be_printed_is_told(lesson_for, wanted, field):
+    with pytest.raises(NotPrintable) as caught:
+        lesson_for("3-5", wanted)
+    assert caught.value.field == field
+
+
+def test_priced_materials_come_with_their_prices_and_a_budget(lesson_for):
+    lesson = lesson_for("6-8", Wanted(languages=("en", "es")), settings={"budget": True})
+    priced = lesson.answer.kit.price_list
+    assert priced is not None
+    text = said(lesson, SheetName.BRIEF)
+    assert f"You may spend {priced.budget} coins." in text and f"Pueden gastar {priced.budget} monedas." in text
+    assert all(str(price.price) in text for price in priced.prices)
+    assert lesson_for("6-8").answer.kit.price_list is None
+
+
+def test_a_mixed_cupboard_is_shared_in_whole_lots(lesson_for):
+    sticks = [{"material": "craft_stick", "quantity": 60}, {"material": "skewer", "quantity": 60}]
+    rest = [{"material": m, "quantity": 500} for m in ("copy_paper", "foil", "masking_tape", "index_card")]
+    lesson = lesson_for(
+        "6-8",
+        section={"materials": [*sticks, *rest]},
+        settings={"rigid_pieces": 12},
+        ask={"direction": "fit", "pinned": ["rigid_pieces"]},
+    )
+    item = next(i for i in lesson.answer.kit.items if i.lever == "rigid_pieces")
+    # A tenth kept back: 54 of each, four lots of twelve.
+    assert [(s.material, s.groups) for s in item.shares] == [("craft_stick", 4), ("skewer", 4)]
+    assert "craft sticks for 4, blunted skewers for 4" in said(lesson, SheetName.KIT)
+
+
+def test_every_criterion_has_a_drawing(lesson_for):
+    for layout in lesson_for("3-5").base.layouts.values():
+        for criterion in layout.criteria.values():
+            assert picture(criterion.picture).startswith("<svg")
