@@ -21,7 +21,8 @@ MAY_IMPORT = {
     "store": {"domain", "measure", "recommend", ""},
     "settings": {"domain", "rulebase", "store"},
     "api": {"domain", "engine", "rulebase", "recommend", "store", "settings", ""},
-    "cli": {"domain", "engine", "rulebase", "recommend", "store", "settings", "api", ""},
+    "web": {"domain", "rulebase", "measure", "recommend", "store", "settings", "api"},
+    "cli": {"domain", "engine", "rulebase", "recommend", "store", "settings", "api", "web", ""},
 }
 """The empty name is the package itself: its version."""
 

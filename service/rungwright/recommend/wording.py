@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rungwright.domain.recommendation import Evidence
+
+ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
+VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -65,3 +71,27 @@ def sentence(text: str) -> str:
     text = text.strip()
     text = text[:1].upper() + text[1:]
     return text if text.endswith((".", "?", "!")) else text + "."
+
+
+def grades(codes: Sequence[str]) -> str:
+    """`Grade 4`, `Grades 2 and 3`, `Kindergarten`."""
+    said = [code.lstrip("0") or "KG" for code in codes]
+    if said == ["KG"]:
+        return "Kindergarten"
+    return f"Grade {said[0]}" if len(said) == 1 else f"Grades {listed(said)}"
+
+
+def change_of_minutes(what: str, minutes: float) -> str:
+    """`3.5 minutes more of lesson`; empty where there is no change."""
+    if abs(minutes) < 0.05:
+        return ""
+    size = f"{abs(minutes):.1f}".removesuffix(".0")
+    return f"{size} {'minute' if size == '1' else 'minutes'} {'more' if minutes > 0 else 'less'} of {what}"
+
+
+def proof(item: Evidence) -> str:
+    """One fact behind a reason, with its value and unit."""
+    value = "not told" if item.value is None else {True: "yes", False: "no"}.get(item.value, item.value)
+    about = f" ({item.about})" if item.about else ""
+    unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
+    return f"{item.meaning}{about}: {value}{unit}"

@@ -40,6 +40,11 @@ class Answers(Entries[AnswerRow]):
             query = query.where(AnswerRow.section_id == section)
         return self.page(query, after, limit)
 
+    def newest(self, section: str) -> AnswerRow | None:
+        """The last one that was kept of a section."""
+        query = self.of_workspace().where(AnswerRow.section_id == section)
+        return self.session.scalars(query.order_by(AnswerRow.place.desc()).limit(1)).one_or_none()
+
     def keep(
         self,
         request: RecommendationRequest,

@@ -1,0 +1,1 @@
+"""Pages for teachers and coaches: rendered here, complete without script, nothing from outside."""
