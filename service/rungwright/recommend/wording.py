@@ -15,16 +15,18 @@ def number_word(n: int) -> str:
     return NUMBER_WORDS[n] if 0 <= n < len(NUMBER_WORDS) else str(n)
 
 
-def about_groups(expected: float, groups: int) -> str:
-    """`about 6 or 7 of your 9 groups`; the expected number lies between the two, or close to the one."""
+def about_count(expected: float) -> str:
+    """`6 or 7`, or `6` where the expected number is close to it."""
     low = int(expected)
     part = expected - low
     if part < 0.25:
-        count = str(low)
-    elif part >= 0.75:
-        count = str(low + 1)
-    else:
-        count = f"{low} or {low + 1}"
+        return str(low)
+    return str(low + 1) if part >= 0.75 else f"{low} or {low + 1}"
+
+
+def about_groups(expected: float, groups: int) -> str:
+    """`about 6 or 7 of your 9 groups`; the expected number lies between the two, or close to the one."""
+    count = about_count(expected)
     if count == "0":
         return f"hardly any of your {groups} groups"
     return f"all {groups} of your groups" if count == str(groups) else f"about {count} of your {groups} groups"

@@ -163,7 +163,7 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
         kit=[_kit_line(item) for item in kit.items] if kit else [],
         stations=_stations(kit.station_kit) if kit else [],
-        cautions=[(c.text, c.reason.text) for c in plan.cautions],
+        cautions=[(said_once(c.text), c.reason.text) for c in plan.cautions],
         prompts=[(_about(p.about, base), p.questions) for p in plan.prompts],
         fitted=[(capital(f"{a.label}: {a.text}."), a.why) for a in answer.before.adjusted],
         assumptions=answer.assumptions,
@@ -302,6 +302,11 @@ def _stations(lines: Sequence[str]) -> list[tuple[str, list[str]]]:
         thing, _, station = line.rpartition(" for the ")
         found.setdefault(capital(station.replace("_", " ")), []).append(thing)
     return list(found.items())
+
+
+def said_once(text: str) -> str:
+    """A caution without the sentence that ends most of them: a page says it once, for all."""
+    return text.removesuffix(" Your school's rules come first.")
 
 
 _ABOUT = {"plan": "While they plan", "finished_early": "For those who finish early", "stuck": "For those who are stuck"}

@@ -1,4 +1,4 @@
-"""What the address of an answer asks. All of it stands in the query, so that a page can be kept, sent back to, undone."""
+"""What the address of an answer asks. All of it stands in the query: it can be gone back to."""
 
 from __future__ import annotations
 

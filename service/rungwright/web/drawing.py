@@ -190,7 +190,8 @@ def _figure(x: float, lift: float, tall: float, *, lying: bool, behind: bool, ba
         return body + tag("circle", cx=x + tall / 2 - head, cy=y, r=head, class_=style)
     foot = -lift - (3 if base else 0)
     shoulder = foot - tall + 2 * head
-    body = f"M{x - w / 2:g} {foot:g}L{x - w * 0.32:g} {shoulder + 8:g}q{w * 0.32:g} -14 {w * 0.64:g} 0L{x + w / 2:g} {foot:g}z"
+    left, right, neck = x - w / 2, x + w / 2, w * 0.32
+    body = f"M{left:g} {foot:g}L{x - neck:g} {shoulder + 8:g}q{neck:g} -14 {2 * neck:g} 0L{right:g} {foot:g}z"
     drawn = tag("path", d=body, class_=style) + tag("circle", cx=x, cy=foot - tall + head, r=head, class_=style)
     return drawn + (
         tag("rect", x=x - w * 0.7, y=-lift - 3, width=w * 1.4, height=3.0, class_=style) if base else Markup()

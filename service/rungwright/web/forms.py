@@ -20,6 +20,9 @@ class Filled:
     def value(self, name: str) -> str:
         return str(self.values.get(name, ""))
 
+    def all(self, name: str) -> list[str]:
+        return [str(value) for value in self.values.getlist(name)]
+
     def chosen(self, name: str, value: str) -> bool:
         return value in self.values.getlist(name)
 
@@ -46,7 +49,7 @@ def decimal(text: str) -> float | str:
 
 
 def at_fields(problems: Sequence[FieldProblem], fields: Sequence[tuple[str, str]]) -> dict[str, str]:
-    """What is wrong by field. `fields`: pointer and field, the first one that a problem's pointer begins with counts."""
+    """What is wrong by field. `fields`: pointer and field; the first that a problem's pointer begins with counts."""
     wrong: dict[str, str] = {}
     for problem in problems:
         named = next((name for pointer, name in fields if problem.pointer.startswith(pointer)), "")

@@ -71,7 +71,7 @@ class LearntPage(View):
     section_id: str
     section: str
     on: str
-    teaches: bool
+    groups: int
     before: Dots
     after: Dots
     sentence: str
@@ -252,7 +252,7 @@ def _learnt(run: Run, before: Recommendation, after: Recommendation, section_id:
         section_id=section_id,
         section=after.section.label,
         on=day(run.on),
-        teaches=run.teaches,
+        groups=groups,
         before=dots(before.after.expected.all_criteria, groups),
         after=dots(after.after.expected.all_criteria, groups),
         sentence=said,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, datetime
 
-from rungwright.recommend.wording import about_groups
+from rungwright.recommend.wording import about_count
 
 
 def number(value: float) -> str:
@@ -31,10 +31,10 @@ def count(n: int, noun: str) -> str:
 
 
 def expected_groups(share: float, groups: int) -> str:
-    """An expected share as groups: `about 6 or 7 of your 9 groups`; one group may or may not."""
+    """An expected share as a number of groups: `6 or 7`; one group may or may not."""
     if groups == 1:
         return "likely" if share >= 0.75 else "could go either way" if share >= 0.25 else "unlikely"
-    return about_groups(share * groups, groups)
+    return about_count(share * groups)
 
 
 def range_of_groups(low: float, high: float, groups: int) -> str:

@@ -110,12 +110,13 @@ def filled(section: Section, cupboard_id: str | None) -> Filled:
         ("students", str(section.students)),
         ("group_size", str(section.group_size)),
         ("lessons", str(len(section.sessions))),
-        ("minutes", str(section.sessions[0].minutes)),
         ("adults", str(section.adults)),
     ]
+    lengths = [str(session.minutes) for session in section.sessions]
+    pairs += [("minutes", text) for text in (lengths if len(set(lengths)) > 1 else lengths[:1])]
     pairs += [("grade", grade) for grade in section.grades]
     source = f"cupboard:{cupboard_id}" if cupboard_id else USUAL if section.materials is None else OWN
-    pairs += [("from", source)] + material_fields(section.materials or ())
+    pairs += [("from", source), *material_fields(section.materials or ())]
     pairs += [("tools", USUAL if section.tools is None else OWN)]
     pairs += [("tool", tool) for tool in section.tools or ()]
     pairs += [(f"station.{s.test}", str(s.copies)) for s in section.stations or ()]
@@ -130,8 +131,15 @@ def material_fields(materials: tuple[Stock, ...] | list[Stock]) -> list[tuple[st
 
 EMPTY = Filled(
     FormData(
-        [("students", "24"), ("group_size", "3"), ("lessons", "1"), ("minutes", "60"), ("adults", "1")]
-        + [("from", USUAL), ("tools", USUAL)]
+        {
+            "students": "24",
+            "group_size": "3",
+            "lessons": "1",
+            "minutes": "60",
+            "adults": "1",
+            "from": USUAL,
+            "tools": USUAL,
+        }
     )
 )
 
@@ -145,8 +153,11 @@ def read_materials(form: FormData) -> list[dict[str, object]]:
 def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[SectionDraft | None, Filled]:
     """The draft, or None with what is wrong. Fields that are not shown, such as needs, are left as they are sent."""
     source = str(form.get("from", USUAL))
+    # One number for all lessons, or one each where they differ.
+    minutes = [whole(str(text)) for text in form.getlist("minutes")] or [""]
     lessons = whole(str(form.get("lessons", "1")))
-    minutes = whole(str(form.get("minutes", "")))
+    if len(minutes) == 1:
+        minutes = minutes * lessons if isinstance(lessons, int) and 0 <= lessons <= 20 else []
     stations = {name.removeprefix("station."): str(v) for name, v in form.items() if name.startswith("station.")}
     needs = {name.removeprefix("need."): whole(str(v)) for name, v in form.items() if name.startswith("need.") and v}
     section = {
@@ -154,7 +165,7 @@ def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[Sec
         "grades": form.getlist("grade"),
         "students": whole(str(form.get("students", ""))),
         "group_size": whole(str(form.get("group_size", ""))),
-        "sessions": [{"minutes": minutes}] * (lessons if isinstance(lessons, int) and 0 <= lessons <= 20 else 0),
+        "sessions": [{"minutes": length} for length in minutes],
         "adults": whole(str(form.get("adults", "1"))),
         "materials": read_materials(form) if source == OWN else None,
         "tools": form.getlist("tool") if form.get("tools") == OWN else None,

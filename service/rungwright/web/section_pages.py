@@ -185,5 +185,7 @@ def _last(run: Run, desk: Desk) -> str:
     """`On 14 October: 9 of 9 carried the weight, 8 of 9 kept the figures dry`, at most the three weakest."""
     tallies = {name: end or first for name, (first, end) in run.tallies().items()}
     told = sorted((t.met / t.of, name, t) for name, t in tallies.items() if t is not None and t.of)
+    if told and told[0][0] == 1:
+        return f"On {day(run.on)}, every group met every criterion that was tested."
     said = [f"{tally.met} of {tally.of} {desk.base.met[name]}" for _, name, tally in told[:2]]
     return f"On {day(run.on)}, {listed(said)}." if said else f"Taught on {day(run.on)}; nothing was tested."

@@ -1,0 +1,122 @@
+"""Every page for everybody: WCAG 2.2 AA by axe-core, narrow and wide screens, large text, little motion, few bytes."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+FIXED = ("/", "/sections/new", "/cupboards", "/cupboards/new", "/rules", "/decisions", "/api", "/nowhere")
+RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
+MOST_BYTES = 120_000
+"""Of a page as it is sent, without pictures and fonts."""
+
+
+@pytest.fixture
+def pages(open_page):
+    """Opens a browser page, and tells the addresses of every kind of page."""
+
+    def ready(**options: object) -> tuple[object, list[str]]:
+        page = open_page(refused="404", **options)
+        card = page.locator(".card").filter(has=page.get_by_role("heading", name="Kestrel 4B", exact=True))
+        section = card.get_by_role("link", name="Change this section").get_attribute("href")
+        card.get_by_role("button", name="harder").click()
+        page.get_by_role("button", name="Keep this plan").click()
+        page.wait_for_url("**/plans/*")
+        plan = page.url.partition("/plans/")[2]
+        page.goto(f"/plans/{plan}/results")
+        page.locator("[name='end.load']").fill("7")
+        page.get_by_role("button", name="Save the results").click()
+        page.wait_for_url("**/results/*")
+        results = "/results/" + page.url.partition("/results/")[2]
+        asked = page.locator("article.change").first
+        page.goto(f"{section}/ask?ask=harder")
+        left_out = asked.get_by_role("link", name=re.compile("Leave out")).get_attribute("href")
+        made = [section, f"{section}/ask?ask=harder", f"{section}/ask{left_out}", f"/plans/{plan}", results]
+        made += [f"/plans/{plan}/brief", f"/plans/{plan}/results", f"/plans/{plan}/results?by=group"]
+        return page, [*FIXED, RULE, *made]
+
+    return ready
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_and_leaves_nothing_open(pages, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page, addresses = pages(color_scheme=scheme, reduced_motion="reduce")
+    found = []
+    for address in addresses:
+        page.goto(address)
+        # What is folded up is looked at too.
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        said = Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"]})
+        for kind in ("violations", "incomplete"):
+            for rule in said.response[kind]:
+                nodes = [f"{node['target']}: {node.get('failureSummary', '')}" for node in rule["nodes"][:3]]
+                found.append((address, kind, rule["id"], nodes))
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "scale"),
+    [(320, 640, 1), (768, 1024, 1), (640, 400, 2)],
+    ids=["phone", "tablet", "zoom of 200 %"],
+)
+def test_nothing_runs_off_the_side(pages, width, height, scale):
+    """A zoom of 200 % on a screen of 1280 leaves 640 units of width: that is how browsers do it."""
+    page, addresses = pages(viewport={"width": width, "height": height}, device_scale_factor=scale)
+    wide = []
+    for address in addresses:
+        page.goto(address)
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        needed = page.evaluate("document.documentElement.scrollWidth")
+        if needed > width:
+            wide.append((address, needed))
+    assert wide == []
+
+
+def test_fingers_find_what_they_press(pages):
+    """Buttons and choices are at least 44 units high, links between sentences excepted."""
+    page, addresses = pages(viewport={"width": 768, "height": 1024}, has_touch=True)
+    small = []
+    for address in addresses:
+        page.goto(address)
+        small += page.evaluate(
+            """address => [...document.querySelectorAll('button, .button, select, .chip, .line, nav a')]
+            .filter(e => e.offsetParent && e.getBoundingClientRect().height < 43.5)
+            .map(e => `${address}: ${e.outerHTML.slice(0, 80)}`)""",
+            address,
+        )
+    assert small == []
+
+
+def test_pages_are_light(pages):
+    page, addresses = pages()
+    heavy = []
+    for address in addresses:
+        sizes: dict[str, int] = {}
+
+        def weigh(response, sizes=sizes) -> None:
+            if not response.url.endswith((".ttf", ".svg")):
+                sizes[response.url] = len(response.body())
+
+        page.on("response", weigh)
+        page.goto(address)
+        page.remove_listener("response", weigh)
+        assert sizes
+        if sum(sizes.values()) > MOST_BYTES:
+            heavy.append((address, sizes))
+    assert heavy == []
+
+
+def test_a_brief_is_printed_without_what_is_for_the_screen(pages):
+    page, addresses = pages()
+    page.goto(next(a for a in addresses if a.endswith("/brief")))
+    assert page.locator("#print").is_visible()
+    page.emulate_media(media="print")
+    for name in (".top", ".foot", "#print"):
+        assert not page.locator(name).is_visible()
+    assert page.locator(".record").evaluate("e => getComputedStyle(e).breakBefore") == "page"
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    assert page.pdf().startswith(b"%PDF")
