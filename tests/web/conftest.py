@@ -120,7 +120,7 @@ def open_page(browser, address) -> Iterator[Callable[..., object]]:
     contexts = []
 
     def open_it(path: str = "/", *, before: str = "", refused: str = "nothing", **options: object) -> object:
-        """`before`: a script that runs first. `refused`: a status that the test means to get; browsers complain of it."""
+        """`before`: a script that runs first. `refused`: a status that the test means to get."""
         context = browser.new_context(base_url=address, **options)
         contexts.append(context)
         page = context.new_page()

@@ -158,8 +158,8 @@ class _Sketch:
         for i, at in enumerate(places if self.spots > 1 else []):
             marks.append(tag("path", d=f"M{at - 5:g} {top + 9:g}h10l-5 -8z", class_="spot"))
             if i:
-                marks.append(tag("path", d=f"M{at:g} {top - 3:g}v-22", class_="spot-line"))
-                marks.append(tag("text", f"spot {i + 1}", x=at, y=top - 30, text_anchor="middle"))
+                marks.append(tag("path", d=f"M{at:g} {top - 3:g}v-16", class_="spot-line"))
+                marks.append(tag("text", str(i + 1), x=at, y=top - 23, text_anchor="middle", class_="spot-number"))
         return body + joined(marks)
 
     def _wind(self) -> Markup:

@@ -108,6 +108,8 @@ def routes(desk: Desk) -> list[Route]:
         id, caller = request.path_params["id"], request.state.caller
         plan = plan_of(desk, caller, id).answered.plan
         by_group = form.get("by") == "group"
+        if form.get("then") == "check":
+            return page(request, id, Filled(_by_the_end(form)), by_group=True)
         data = _run_data(form, plan, desk, by_group=by_group)
         draft = validate(RunDraft, {"run": data})
         problems = draft if isinstance(draft, list) else _too_many(draft.run, plan)
@@ -192,6 +194,13 @@ def _run_data(form: FormData, plan: Recommendation, desk: Desk, *, by_group: boo
 def _marks(form: FormData, names: list[str], group: int, when: str) -> Mapping[str, str]:
     marks = {name: str(form.get(f"{when}.{group}.{name}", "not_tested")) for name in names}
     return {name: mark for name, mark in marks.items() if mark != "not_tested"}
+
+
+def _by_the_end(form: FormData) -> FormData:
+    """Results as they were tapped: what was not tried again keeps what the first test said."""
+    marks = dict(form.multi_items())
+    again = {f"end.{name.removeprefix('first.')}": mark for name, mark in marks.items() if name.startswith("first.")}
+    return FormData({**again, **marks})
 
 
 def _told(form: FormData, name: str) -> bool:
