@@ -343,3 +343,76 @@ def test_rules_are_found_by_any_words(client):
     text = client.get("/rules?q=second+spot&stage=adjust").text
     assert "A second spot where the weight was no trouble" in text
     assert "What it warns of</option>" in text and "0 rules" in client.get("/rules?q=zeppelin").text
+
+
+def test_a_rule_is_tried_on_a_section(client):
+    rule = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
+    section = sections(client)["Kestrel 8B"].rpartition("/")[2]
+    speaks = client.get(rule, params={"section": section, "ask": "harder"}).text
+    assert "It speaks for Kestrel 8B." in speaks
+    silent = client.get(rule, params={"section": section, "ask": "easier"}).text
+    assert "It does not speak for Kestrel 8B." in silent and "easier" in silent.partition("not speak")[2][:300]
+
+
+def test_a_rule_about_supports_tells_nothing_of_a_section(client, rules):
+    private = next(id for id, rule in rules.base.rules.items() if rule.tests_support)
+    section = sections(client)["Kestrel 1A"].rpartition("/")[2]
+    text = client.get(f"/rules/{private}", params={"section": section, "ask": "fit"}).text
+    assert "shown to nobody" in text and "It speaks" not in text
+
+
+def test_only_this_school_is_seen(client, store):
+    """Another workspace has its own start page, and finds none of the addresses."""
+    from rungwright.store.keys import add_workspace
+
+    section = sections(client)["Kestrel 4B"]
+    plan = kept_plan(client, "Kestrel 4B")
+    with store.writing() as session:
+        _, key = add_key(session, label="Elsewhere", role=Role.COACH, workspace=add_workspace(session, "Far school").id)
+    signed = client.post("/sign-in", data={"key": key})
+    client.cookies.set("rungwright_session", signed.cookies["rungwright_session"])
+    assert sections(client) == {}
+    for address in (section, f"{section}/ask", plan, f"{plan}/brief", f"{plan}/lesson", f"{plan}/results"):
+        assert client.get(address).status_code in (404, 422), address
+
+
+def test_a_planner_reads_and_changes_nothing(client, store):
+    section = sections(client)["Kestrel 4B"]
+    with store.writing() as session:
+        add_key(session, label="Owner", role=Role.TEACHER)
+        _, key = add_key(session, label="Tool", role=Role.PLANNER)
+    signed = client.post("/sign-in", data={"key": key})
+    client.cookies.set("rungwright_session", signed.cookies["rungwright_session"])
+    assert client.get(f"{section}/ask?ask=harder").status_code == 200
+    assert "Keep and print" not in client.get(f"{section}/ask?ask=harder").text
+    for address in ("/demo/remove", f"{section}/put-away"):
+        assert client.post(address, data={"go": "1"}).status_code == 403
+    assert client.post(section, data=form_of(client.get(section).text)).status_code == 403
+
+
+def test_a_cupboard_is_made_changed_and_used(client, store):
+    made = client.post(
+        "/cupboards", data={"label": "Ferry store", "m.craft_stick": "120", "m.foil": "0.25", "m.yarn": ""}
+    )
+    assert made.status_code == 303
+    address = re.search(r'href="(/cupboards/\w+)">Ferry store', client.get("/cupboards").text)[1]
+    text = client.get(address).text
+    assert re.search(r'id="m\.foil"[^>]*value="0\.25"', text) and ">108<" in text
+    late = form_of(text)
+    assert client.post(address, data={**late, "m.craft_stick": "90"}).status_code == 303
+    assert client.post(address, data={**late, "m.craft_stick": "70"}).status_code == 409
+    wrong = client.post("/cupboards", data={"label": "", "m.craft_stick": "-2"})
+    assert wrong.status_code == 422 and 'id="wrong-label"' in wrong.text and 'id="wrong-m.craft_stick"' in wrong.text
+
+
+def test_grid_and_counts_of_the_same_lesson_say_the_same(client, store):
+    from rungwright.store import ONE_PERSON, Runs
+
+    plan = kept_plan(client, "Kestrel 8B")
+    marks = {f"{when}.{group}.load": "yes" if group < 4 else "no" for group in range(6) for when in ("first", "end")}
+    by_group = client.post(f"{plan}/results", data={"by": "group", "on": "2026-11-20", **marks})
+    counts = {"by": "count", "on": "2026-11-20", "groups": "6", "first.load": "4", "end.load": "4"}
+    by_count = client.post(f"{plan}/results", data=counts)
+    with store.reading() as session:
+        runs = [Runs(session, ONE_PERSON).find(a.headers["location"].rpartition("/")[2]) for a in (by_group, by_count)]
+    assert runs[0].body.tallies() == runs[1].body.tallies()

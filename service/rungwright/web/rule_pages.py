@@ -9,13 +9,19 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from rungwright.api.answering import answer_to
 from rungwright.api.kept import pooled_view
 from rungwright.api.kept_views import RuleDecided
 from rungwright.api.problems import no_such
+from rungwright.domain.ask import Include
 from rungwright.recommend.compose import DECLINE_REASONS
-from rungwright.store import Decisions
+from rungwright.rulebase import Rule
+from rungwright.store import Decisions, Sections
+from rungwright.web.answering import request_of
+from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk, View
 from rungwright.web.rule_view import STAGE_WORDS, RuleWords, found, rule_words
+from rungwright.web.section_pages import ALL
 
 
 @dataclass(frozen=True)
@@ -32,12 +38,25 @@ class RulesPage(View):
 
 
 @dataclass(frozen=True)
+class Tried:
+    """A rule tried on a section: what it said, or the first condition that was not met."""
+
+    section_id: str
+    section: str
+    ask: str
+    spoke: bool
+    text: str
+
+
+@dataclass(frozen=True)
 class RulePage(View):
     template: ClassVar[str] = "rule.html"
     rule: RuleWords
     decided: RuleDecided | None
     reasons: list[tuple[str, int]]
     version: str
+    sections: list[tuple[str, str]]
+    tried: Tried | None
 
 
 @dataclass(frozen=True)
@@ -78,11 +97,16 @@ def routes(desk: Desk) -> list[Route]:
         if id not in desk.base.rules:
             raise no_such("rule", id, list(desk.base.rules))
         decided = next((d for d in pooled(request) if d.rule == id), None)
+        with desk.store.reading() as session:
+            rows = Sections(session, request.state.caller).list(after=None, limit=ALL).items
+        section = request.query_params.get("section")
         view = RulePage(
             rule=rule_words(desk.base.rules[id], desk.base),
             decided=decided,
             reasons=said(decided) if decided else [],
             version=desk.base.version,
+            sections=[(row.id, row.body.label) for row in rows],
+            tried=_tried(desk, request, desk.base.rules[id], section) if section else None,
         )
         return desk.show(request, view)
 
@@ -90,3 +114,18 @@ def routes(desk: Desk) -> list[Route]:
         return desk.show(request, DecisionsPage([(decided, said(decided)) for decided in pooled(request)]))
 
     return [Route("/rules", listed), Route("/rules/{id:path}", one), Route("/decisions", decisions)]
+
+
+def _tried(desk: Desk, request: Request, rule: Rule, section: str) -> Tried:
+    """Raises ProblemError 400, 422."""
+    asked = Asked.read(request.query_params, desk.base)
+    told = request_of(desk, request.state.caller, section, asked)
+    answer = answer_to(told.model_copy(update={"include": [Include.EXPLANATION]}), desk.rules)
+    found = next((line for line in answer.explanation.considered if line.rule == rule.id), None)
+    if found is not None:
+        spoke, text = found.fired, found.text
+    elif rule.tests_support:
+        spoke, text = False, "This rule is about supports: what it says of a section is shown to nobody."
+    else:
+        spoke, text = False, "It is for another kind of challenge."
+    return Tried(section, answer.section.label, asked.direction.value, spoke, text)

@@ -126,7 +126,7 @@ def filled(section: Section, cupboard_id: str | None) -> Filled:
 
 
 def material_fields(materials: tuple[Stock, ...] | list[Stock]) -> list[tuple[str, str]]:
-    return [(f"m.{stock.material}", number(stock.quantity)) for stock in materials]
+    return [(f"m.{stock.material}", f"{stock.quantity:.10g}") for stock in materials]
 
 
 EMPTY = Filled(

@@ -28,6 +28,7 @@ from rungwright.web import (
     result_pages,
     rule_pages,
     section_pages,
+    words_page,
 )
 from rungwright.web.assets import FOLDER
 from rungwright.web.desk import Desk, View, open_desk
@@ -72,6 +73,7 @@ def create_site(settings: Settings, rules: CompiledRules, store: Store) -> Site:
             *result_pages.routes(desk),
             *cupboard_pages.routes(desk),
             *rule_pages.routes(desk),
+            *words_page.routes(desk),
             *api_page.routes(desk, interface.openapi),
         ],
         exception_handlers=_handlers(desk),
