@@ -416,3 +416,13 @@ def test_grid_and_counts_of_the_same_lesson_say_the_same(client, store):
     with store.reading() as session:
         runs = [Runs(session, ONE_PERSON).find(a.headers["location"].rpartition("/")[2]) for a in (by_group, by_count)]
     assert runs[0].body.tallies() == runs[1].body.tallies()
+
+
+def test_a_lever_that_stays_does_so_until_it_is_set_free(client):
+    plan = client.post(
+        f"{sections(client)['Kestrel 4B']}/plans", data={"query": "ask=harder&stay=load_positions", "then": "plan"}
+    )
+    assert plan.status_code == 303
+    assert client.get("/").text.count('name="stay" value="load_positions"') == 1
+    asked = client.get(f"{sections(client)['Kestrel 4B']}/ask?ask=harder&stay=load_positions").text
+    assert "stays as it is until you set it free" in asked and 'id="c-load_positions"' not in asked

@@ -40,13 +40,16 @@ class Asked:
     def read(cls, query: QueryParams, base: RuleBase) -> Asked:
         """Raises ProblemError 400 for what no page asks."""
         try:
+            challenge = _known(query.get("challenge") or next(iter(base.challenges)), base.challenges)
+            # A lever that another challenge has stays behind when this one is chosen.
+            here = {name for preset in base.challenges[challenge].presets.values() for name in preset}
             return cls(
-                challenge=_known(query.get("challenge") or next(iter(base.challenges)), base.challenges),
+                challenge=challenge,
                 direction=Direction(query.get("ask", "fit")),
                 notches=_whole(query.get("notches", "1"), 1, 3),
-                left_out=tuple(_known(name, base.levers) for name in query.getlist("left_out")[:MOST]),
-                stay=tuple(_known(name, base.levers) for name in query.getlist("stay")[:MOST]),
-                to=tuple(_setting(text, base.levers) for text in query.getlist("to")[:MOST]),
+                left_out=tuple(n for n in _names(query, "left_out", base) if n in here),
+                stay=tuple(n for n in _names(query, "stay", base) if n in here),
+                to=tuple(s for s in (_setting(t, base.levers) for t in query.getlist("to")[:MOST]) if s[0] in here),
                 today=tuple((name, _whole(query[name], 1, 240)) for name in TODAY if query.get(name)),
             )
         except ValueError as error:
@@ -98,6 +101,10 @@ class Asked:
             include=SHOWN,
             units=Units.BOTH,
         )
+
+
+def _names(query: QueryParams, field: str, base: RuleBase) -> list[str]:
+    return [_known(name, base.levers) for name in query.getlist(field)[:MOST]]
 
 
 def _known(name: str, known: Mapping[str, object]) -> str:

@@ -31,6 +31,7 @@ from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.pictures import Dots, dots
 from rungwright.web.saying import capital, day, expected_groups
+from rungwright.web.section_pages import taken_over
 
 MARKS = {"not_tested": "–", "yes": "yes", "no": "no", "with_help": "with help"}
 FLAGS = {
@@ -72,6 +73,7 @@ class LearntPage(View):
     section: str
     on: str
     groups: int
+    ask_with: list[tuple[str, str]]
     before: Dots
     after: Dots
     sentence: str
@@ -135,6 +137,7 @@ def routes(desk: Desk) -> list[Route]:
             kept = sections.find(row.section_id)
             section = section_now(session, caller, kept, desk.base, needs=True)
             evidence = runs.evidence(sections.years(kept), row.body.challenge)
+            ask_with = taken_over(Answers(session, caller).newest(kept.id), row)
         this = row.body.model_copy(update={"settings": row.settings})
         others = [run for run in evidence if run != this]
 
@@ -153,7 +156,9 @@ def routes(desk: Desk) -> list[Route]:
                 desk.rules,
             )
 
-        return desk.show(request, _learnt(row.body, standing(others), standing(evidence), row.section_id, desk))
+        return desk.show(
+            request, _learnt(row.body, standing(others), standing(evidence), row.section_id, ask_with, desk)
+        )
 
     return [
         Route("/plans/{id}/results", enter),
@@ -185,7 +190,9 @@ def _run_data(form: FormData, plan: Recommendation, desk: Desk, *, by_group: boo
         data["grid"] = [{when: _marks(form, names, group, when) for when in ("first", "end")} for group in rows]
     else:
         data["results"] = [_counts(form, name, groups) for name in names if _told(form, name)]
-        held = [str(form.get(f"held.{k}", "")).strip() for k in range(int(plan.after.settings["load_positions"]) + 1)]
+        held = [
+            str(form.get(f"held.{k}", "")).strip() for k in range(int(plan.after.settings.get("load_positions", 1)) + 1)
+        ]
         if any(held):
             data["positions_held"] = {"of": len(held) - 1, "counts": [whole(text or "0") for text in held]}
     return data
@@ -234,7 +241,14 @@ def _pointers(data: dict[str, Any]) -> list[tuple[str, str]]:
     return found + [(f"/run/{name}", name) for name in ("on", "groups", "minutes_over")]
 
 
-def _learnt(run: Run, before: Recommendation, after: Recommendation, section_id: str, desk: Desk) -> LearntPage:
+def _learnt(
+    run: Run,
+    before: Recommendation,
+    after: Recommendation,
+    section_id: str,
+    ask_with: list[tuple[str, str]],
+    desk: Desk,
+) -> LearntPage:
     groups = after.section.groups
     change = after.after.expected.all_criteria.groups - before.after.expected.all_criteria.groups
     if not run.teaches:
@@ -262,6 +276,7 @@ def _learnt(run: Run, before: Recommendation, after: Recommendation, section_id:
         section=after.section.label,
         on=day(run.on),
         groups=groups,
+        ask_with=ask_with,
         before=dots(before.after.expected.all_criteria, groups),
         after=dots(after.after.expected.all_criteria, groups),
         sentence=said,

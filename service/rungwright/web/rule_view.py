@@ -34,7 +34,6 @@ _WORDS = {
 }
 _VERBS = {
     "find": "note",
-    "propose": "propose to change",
     "bound": "keep",
     "forbid": "never have together",
     "hold": "do not move now",
@@ -128,6 +127,14 @@ def _then(rule: Rule, base: RuleBase) -> Iterator[str]:
         yield rule.warn
     elif rule.ask:
         yield from rule.ask.questions
+    elif rule.propose:
+        lever = base.levers[rule.propose.lever]
+        if rule.propose.to is not None:
+            how = f"to {_value(lever.id, rule.propose.to, base)}"
+        else:
+            steps = rule.propose.steps
+            how = "by one setting" if steps == 1 else f"by one to {steps} settings"
+        yield f"Propose to change {lever.label} {how}; of several rules, place {rule.propose.rank} of 5."
     else:
         given = getattr(rule, rule.verb)
         for part in given if isinstance(given, list) and rule.verb == "forbid" else [given]:

@@ -16,7 +16,7 @@ from rungwright.domain.keeping import SectionDraft
 from rungwright.domain.run import Run
 from rungwright.recommend.wording import ASKED, grades, listed
 from rungwright.store import Answers, Caller, Cupboards, Runs, Sections, Stale
-from rungwright.store.tables import SectionRow
+from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled
@@ -38,6 +38,8 @@ class Card:
     plan_id: str | None
     """a plan that waits to be taught"""
     mine: bool
+    ask_with: list[tuple[str, str]]
+    """what the next ask takes over from the last one"""
 
 
 @dataclass(frozen=True)
@@ -178,7 +180,17 @@ def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card
         next=step,
         plan_id=waiting.id if waiting else None,
         mine=caller.owns(row.owner_id),
+        ask_with=taken_over(plan, run),
     )
+
+
+def taken_over(plan: AnswerRow | None, run: RunRow | None) -> list[tuple[str, str]]:
+    """The challenge, and the levers that were to stay as they are: they do until they are set free."""
+    if plan is None:
+        return [("challenge", run.body.challenge)] if run else []
+    challenge = plan.request.challenge
+    named = challenge if isinstance(challenge, str) else challenge.id
+    return [("challenge", named), *(("stay", lever) for lever in plan.request.ask.pinned)]
 
 
 def _last(run: Run, desk: Desk) -> str:
