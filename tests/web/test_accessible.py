@@ -153,6 +153,23 @@ def test_pages_are_light(pages):
     assert heavy == []
 
 
+def test_what_tells_of_a_support_is_never_on_paper(open_page):
+    """The owner sees on the screen what is set for access in Kestrel 1A; no print of any page has it."""
+    page = open_page()
+    card = page.locator(".card").filter(has=page.get_by_role("heading", name="Kestrel 1A", exact=True))
+    card.get_by_role("button", name="easier").click()
+    page.get_by_role("button", name="Keep this plan").click()
+    page.wait_for_url("**/plans/*")
+    plan = page.url
+    words = re.compile("strips, pegs and clips|access needs", re.IGNORECASE)
+    assert words.search(page.locator("main").inner_text())
+    page.emulate_media(media="print")
+    for address in (plan, f"{plan}/brief", f"{plan}/lesson", f"{plan}/results"):
+        page.goto(address)
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        assert not words.search(page.locator("body").inner_text()), address
+
+
 def test_a_brief_is_printed_without_what_is_for_the_screen(pages):
     page, addresses = pages()
     page.goto(next(a for a in addresses if a.endswith("/brief")))

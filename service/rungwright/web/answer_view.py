@@ -47,6 +47,7 @@ class ChangeView:
     after: str
     proposed: str
     own: bool
+    owner: bool
     reason: str
     effects: list[str]
     proofs: list[str]
@@ -99,6 +100,15 @@ class KitLine:
 
 
 @dataclass(frozen=True)
+class Line:
+    """`owner`: it would tell of a support, so that it is on the owner's screen alone and never on paper."""
+
+    text: str
+    why: str
+    owner: bool
+
+
+@dataclass(frozen=True)
 class AnswerView:
     """What both pages of an answer show: the one that is being asked, and the one that was kept."""
 
@@ -121,13 +131,13 @@ class AnswerView:
     lessons: list[tuple[int, list[PhaseBar]]]
     time: str
     manner: str
-    preparation: list[str]
+    preparation: list[Line]
     preparation_minutes: float
     kit: list[KitLine]
     stations: list[tuple[str, list[str]]]
     cautions: list[tuple[str, str]]
     prompts: list[tuple[str, list[str]]]
-    fitted: list[tuple[str, str]]
+    fitted: list[Line]
     assumptions: list[str]
     not_looked_at: list[str]
     answer_id: str
@@ -159,13 +169,15 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         lessons=phase_bars(table.phases) if table else [],
         time=_time(plan),
         manner=table.manner if table else "",
-        preparation=kit.preparation if kit else [],
+        preparation=[_preparation(text, base) for text in kit.preparation] if kit else [],
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
         kit=[_kit_line(item) for item in kit.items] if kit else [],
         stations=_stations(kit.station_kit) if kit else [],
         cautions=[(said_once(c.text), c.reason.text) for c in plan.cautions],
         prompts=[(_about(p.about, base), p.questions) for p in plan.prompts],
-        fitted=[(capital(f"{a.label}: {a.text}."), a.why) for a in answer.before.adjusted],
+        fitted=[
+            Line(capital(f"{a.label}: {a.text}."), a.why, _of_access(a.lever, base)) for a in answer.before.adjusted
+        ],
         assumptions=answer.assumptions,
         not_looked_at=answer.not_evaluated,
         answer_id=answer.id,
@@ -221,6 +233,7 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         after=say_setting(lever, value) if own else proposal.to_text,
         proposed=proposal.to_text,
         own=own,
+        owner=_of_access(proposal.lever, base),
         reason=proposal.reason.text,
         effects=effects,
         proofs=[capital(proof(item)) for item in proposal.reason.evidence],
@@ -295,6 +308,17 @@ def _kit_line(item: KitItem) -> KitLine:
     )
 
 
+def _of_access(lever: str, base: RuleBase) -> bool:
+    return lever in base.levers and base.levers[lever].kind == LeverKind.ACCESS
+
+
+def _preparation(text: str, base: RuleBase) -> Line:
+    label = text.partition(":")[0].lower()
+    return Line(
+        text, "", any(lever.label.lower() == label and _of_access(lever.id, base) for lever in base.levers.values())
+    )
+
+
 def _stations(lines: Sequence[str]) -> list[tuple[str, list[str]]]:
     """Things of the class by station, from lines such as `ruler for the wind station`."""
     found: dict[str, list[str]] = {}
@@ -318,8 +342,4 @@ def _about(about: str, base: RuleBase) -> str:
 
 def shared_settings(settings: Mapping[str, Setting], base: RuleBase) -> dict[str, Setting]:
     """Settings without those of access: they would tell that there is a need."""
-    return {
-        name: value
-        for name, value in settings.items()
-        if name in base.levers and base.levers[name].kind != LeverKind.ACCESS
-    }
+    return {k: v for k, v in settings.items() if k in base.levers and not _of_access(k, base)}

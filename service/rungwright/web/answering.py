@@ -15,7 +15,7 @@ from rungwright.domain.keeping import Choice, DecisionDraft
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.rulebase import CompiledRules
-from rungwright.store import Answers, Caller, Decisions
+from rungwright.store import Answers, Caller, Decisions, Sections
 from rungwright.store.tables import AnswerRow, DecisionRow
 from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk
@@ -31,12 +31,15 @@ class Answered:
 
 
 def work_out(desk: Desk, caller: Caller, section: str, asked: Asked) -> tuple[RecommendationRequest, Answered]:
-    """Raises ProblemError 400, 404, 422, 503."""
+    """Raises NotThere, ProblemError 400, 422, 503."""
     request = request_of(desk, caller, section, asked)
     return request, with_own(request, answer_to(request, desk.rules), dict(asked.to), desk.rules)
 
 
 def request_of(desk: Desk, caller: Caller, section: str, asked: Asked) -> RecommendationRequest:
+    """Raises NotThere, ProblemError 400, 422, 503."""
+    with desk.store.reading() as session:
+        Sections(session, caller).find(section)
     try:
         call = asked.call(section)
         return complete(call, desk.keeper, caller, desk.rules)
