@@ -26,6 +26,7 @@ MAY_IMPORT = {
     "simulate": {"domain", "measure", "rulebase", "readiness", "recommend", "pictures"},
     "settings": {"domain", "rulebase", "store"},
     "api": {"domain", "engine", "rulebase", "checks", "recommend", "sheets", "ladders", "store", "settings", ""},
+    "web": {"domain", "rulebase", "measure", "recommend", "store", "settings", "api"},
     "cli": {
         "domain",
         "engine",
@@ -38,6 +39,7 @@ MAY_IMPORT = {
         "simulate",
         "settings",
         "api",
+        "web",
         "",
     },
 }

@@ -9,15 +9,12 @@ from rungwright.domain.recommendation import (
     After,
     Before,
     CheckResult,
-    Evidence,
     Explanation,
     Proposal,
     Recommendation,
     Timetable,
 )
-
-_ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
-_VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
+from rungwright.recommend.wording import ASKED, VERDICTS, change_of_minutes, grades, proof
 
 
 def told(answer: Recommendation, *, why: bool = False) -> list[str]:
@@ -26,8 +23,8 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     lines = [
         wrapped(f"{answer.challenge.label} for {section.label}"),
         wrapped(
-            f"{_grades(section.grades)}, {section.students} students in "
-            f"{_count(section.groups, 'group')}, {section.minutes} minutes. Asked: {_ASKED[answer.asked]}."
+            f"{grades(section.grades)}, {section.students} students in "
+            f"{_count(section.groups, 'group')}, {section.minutes} minutes. Asked: {ASKED[answer.asked]}."
         ),
         "",
         wrapped(answer.summary.headline),
@@ -54,13 +51,6 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     rules = answer.rule_base
     lines += ["", wrapped(f"Answer {answer.id}, rule base {rules.version} ({rules.digest[:12]}).")]
     return lines
-
-
-def _grades(grades: list[str]) -> str:
-    said = [g.lstrip("0") or "KG" for g in grades]
-    if said == ["KG"]:
-        return "Kindergarten"
-    return f"Grade {said[0]}" if len(said) == 1 else f"Grades {', '.join(said[:-1])} and {said[-1]}"
 
 
 def _count(n: int, noun: str) -> str:
@@ -94,8 +84,8 @@ def _proposal(number: int, proposal: Proposal, why: bool) -> Iterator[str]:
     yield wrapped(change[:1].upper() + change[1:], 3, f"{number}.")
     yield wrapped(proposal.reason.text, 3)
     effect = proposal.effect
-    does = [effect.text, _change_of_minutes("lesson", effect.minutes)]
-    does += [_change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
+    does = [effect.text, change_of_minutes("lesson", effect.minutes)]
+    does += [change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
     yield _fact("What it does", "; ".join(part.rstrip(".") for part in does if part) + ".")
     for basis in proposal.basis:
         yield _fact("Stands on", f"{basis.label}: {basis.supports}")
@@ -104,29 +94,11 @@ def _proposal(number: int, proposal: Proposal, why: bool) -> Iterator[str]:
     yield _fact("Rule", ", also ".join([proposal.rule.id, *proposal.also]))
     if why:
         for item in proposal.reason.evidence:
-            yield _fact("Proof", _proof(item))
+            yield _fact("Proof", proof(item))
 
 
 def _fact(label: str, text: str) -> str:
     return wrapped(text, 18, f"   {label}")
-
-
-def _change_of_minutes(what: str, minutes: float) -> str:
-    if abs(minutes) < 0.05:
-        return ""
-    size = f"{abs(minutes):.1f}".removesuffix(".0")
-    return f"{size} {'minute' if size == '1' else 'minutes'} {'more' if minutes > 0 else 'less'} of {what}"
-
-
-def _proof(item: Evidence) -> str:
-    value = item.value
-    if value is None or isinstance(value, bool):
-        value = {None: "not told", True: "yes", False: "no"}[value]
-    elif isinstance(value, float):
-        value = f"{value:g}"
-    about = f" ({item.about})" if item.about else ""
-    unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
-    return f"{item.meaning}{about}: {value}{unit}"
 
 
 def _part(title: str, texts: Iterator[str] | list[str]) -> list[str]:
@@ -157,7 +129,7 @@ def _sentence(text: str) -> str:
 def _checks(checks: list[CheckResult]) -> list[str]:
     lines = ["", "Checks"]
     for check in checks:
-        lines.append(wrapped(f"{check.kind.capitalize()}: {_VERDICTS[check.verdict]}. {check.text}", 2, "-"))
+        lines.append(wrapped(f"{check.kind.capitalize()}: {VERDICTS[check.verdict]}. {check.text}", 2, "-"))
         lines += [wrapped(f"Would help: {text}", 4) for text in check.mend]
     return lines
 

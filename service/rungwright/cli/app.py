@@ -213,7 +213,7 @@ def serve(
     ] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="Port; 0 takes a free one.")] = 8000,
 ) -> None:
-    """Serve the HTTP interface, and keep sections, cupboards, runs and answers."""
+    """Serve the pages and the HTTP interface, and keep sections, cupboards, runs and answers."""
     from rungwright.cli.serve import run
 
     run(host, port)

@@ -24,12 +24,15 @@ def run(host: str, port: int) -> None:
 def _answer(host: str, port: int, settings: Settings, rules: CompiledRules, store: Store) -> None:
     import uvicorn
 
-    from rungwright.api.app import create_app
+    from rungwright.web.demo_school import first_start
+    from rungwright.web.site import create_site
 
+    first_start(store, rules)
     with _listening(host, port) as listener:
         name = f"[{host}]" if ":" in host else host
-        typer.echo(f"Rungwright answers at http://{name}:{listener.getsockname()[1]} (stop with Ctrl+C)")
-        config = uvicorn.Config(create_app(settings, rules, store), log_level="warning", server_header=False)
+        typer.echo(f"Rungwright answers at http://{name}:{listener.getsockname()[1]}/ (stop with Ctrl+C)")
+        typer.echo("Open it in a browser for the pages; planning tools ask below /v1, see /api.")
+        config = uvicorn.Config(create_site(settings, rules, store), log_level="warning", server_header=False)
         uvicorn.Server(config).run(sockets=[listener])
 
 

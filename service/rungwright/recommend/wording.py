@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rungwright.domain.recommendation import Evidence
+
+ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
+VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -9,16 +15,18 @@ def number_word(n: int) -> str:
     return NUMBER_WORDS[n] if 0 <= n < len(NUMBER_WORDS) else str(n)
 
 
-def about_groups(expected: float, groups: int) -> str:
-    """`about 6 or 7 of your 9 groups`; the expected number lies between the two, or close to the one."""
+def about_count(expected: float) -> str:
+    """`6 or 7`, or `6` where the expected number is close to it."""
     low = int(expected)
     part = expected - low
     if part < 0.25:
-        count = str(low)
-    elif part >= 0.75:
-        count = str(low + 1)
-    else:
-        count = f"{low} or {low + 1}"
+        return str(low)
+    return str(low + 1) if part >= 0.75 else f"{low} or {low + 1}"
+
+
+def about_groups(expected: float, groups: int) -> str:
+    """`about 6 or 7 of your 9 groups`; the expected number lies between the two, or close to the one."""
+    count = about_count(expected)
     if count == "0":
         return f"hardly any of your {groups} groups"
     return f"all {groups} of your groups" if count == str(groups) else f"about {count} of your {groups} groups"
@@ -69,3 +77,31 @@ def sentence(text: str) -> str:
     text = text.strip()
     text = text[:1].upper() + text[1:]
     return text if text.endswith((".", "?", "!")) else text + "."
+
+
+def grades(codes: Sequence[str]) -> str:
+    """`Grade 4`, `Grades 2 and 3`, `Kindergarten`."""
+    said = [code.lstrip("0") or "KG" for code in codes]
+    if said == ["KG"]:
+        return "Kindergarten"
+    return f"Grade {said[0]}" if len(said) == 1 else f"Grades {listed(said)}"
+
+
+def change_of_minutes(what: str, minutes: float) -> str:
+    """`3.5 minutes more of lesson`; empty where there is no change."""
+    if abs(minutes) < 0.05:
+        return ""
+    size = f"{abs(minutes):.1f}".removesuffix(".0")
+    return f"{size} {'minute' if size == '1' else 'minutes'} {'more' if minutes > 0 else 'less'} of {what}"
+
+
+def proof(item: Evidence) -> str:
+    """One fact behind a reason, with its value and unit."""
+    value = item.value
+    if value is None or isinstance(value, bool):
+        value = {None: "not told", True: "yes", False: "no"}[value]
+    elif isinstance(value, float):
+        value = f"{value:g}"
+    about = f" ({item.about})" if item.about else ""
+    unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
+    return f"{item.meaning}{about}: {value}{unit}"

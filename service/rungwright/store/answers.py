@@ -57,6 +57,11 @@ class Answers(Entries[AnswerRow]):
         """An answer worked out with needs may be read by who asked alone."""
         return self.me if any((request.section.supports or {}).values()) else EVERYONE
 
+    def newest(self, section: str) -> AnswerRow | None:
+        """The last one that was kept of a section."""
+        query = self.of_workspace().where(AnswerRow.section_id == section)
+        return self.session.scalars(query.order_by(AnswerRow.place.desc()).limit(1)).one_or_none()
+
     def keep(
         self,
         request: RecommendationRequest,

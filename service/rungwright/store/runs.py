@@ -26,6 +26,11 @@ class Runs(Entries[RunRow]):
         Sections(self.session, self.caller).find(section)
         return self.page(self.of_workspace().where(RunRow.section_id == section), after, limit)
 
+    def newest(self, section: str) -> RunRow | None:
+        """The last one that was taught and not withdrawn."""
+        query = self.of_workspace().where(RunRow.section_id == section, RunRow.withdrawn.is_(False))
+        return self.session.scalars(query.order_by(RunRow.taught_on.desc(), RunRow.id.desc()).limit(1)).one_or_none()
+
     def add(self, section: str, draft: RunDraft, settings: Mapping[str, Setting]) -> RunRow:
         """`settings`: all of that day, those not told as they were worked out. Raises NotThere, NotAllowed."""
         row = Sections(self.session, self.caller).find(section)

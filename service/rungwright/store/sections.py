@@ -24,9 +24,9 @@ class Sections(Entries[SectionRow]):
     def list(self, *, after: str | None, limit: int, archived: bool = False) -> Slice[SectionRow]:
         return self.page(self.of_workspace().where(SectionRow.archived == archived), after, limit)
 
-    def add(self, draft: SectionDraft) -> SectionRow:
+    def add(self, draft: SectionDraft, *, roster_class: str | None = None) -> SectionRow:
         """The caller becomes its owner. Raises NotAllowed; NotThere for the cupboard."""
-        row = self.place(draft, owner=self.caller.key)
+        row = self.place(draft, owner=self.caller.key, roster_class=roster_class)
         self._set_needs(row, draft.section)
         return row
 

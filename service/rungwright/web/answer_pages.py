@@ -1,0 +1,137 @@
+"""The page that answers, the plan that is kept of it, and the brief that is printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from starlette.datastructures import FormData, QueryParams
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from rungwright.domain.ask import Direction
+from rungwright.domain.recommendation import Brief, DeclineReason
+from rungwright.recommend.compose import DECLINE_REASONS
+from rungwright.recommend.wording import ASKED
+from rungwright.web.answer_view import AnswerView, SetAside, answer_view, said_once, set_aside
+from rungwright.web.answering import keep_plan, plan_of, work_out
+from rungwright.web.asked import TODAY, Asked
+from rungwright.web.desk import Desk, View, go_to, posted
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of a few answers to the same question."""
+
+    value: str
+    label: str
+    chosen: bool
+
+
+@dataclass(frozen=True)
+class AnswerPage(View):
+    template: ClassVar[str] = "answer.html"
+    section_id: str
+    answer: AnswerView
+    directions: list[Choice]
+    notches: list[Choice]
+    challenges: list[Choice]
+    kept_in_query: list[tuple[str, str]]
+    """what the form of the direction passes on"""
+    today: dict[str, int]
+    query: str
+    left_out: list[SetAside]
+    stay: list[SetAside]
+
+
+@dataclass(frozen=True)
+class PlanPage(View):
+    template: ClassVar[str] = "plan.html"
+    plan_id: str
+    section_id: str | None
+    answer: AnswerView
+    kept_on: object
+
+
+@dataclass(frozen=True)
+class BriefPage(View):
+    """For the groups: nothing about supports stands in a brief."""
+
+    template: ClassVar[str] = "brief.html"
+    plan_id: str
+    brief: Brief
+    safety: list[str]
+    section: str
+    answer: AnswerView
+    large: bool
+
+
+def routes(desk: Desk) -> list[Route]:
+    def ask(request: Request) -> Response:
+        """Nothing is kept by looking."""
+        section = request.path_params["id"]
+        asked = Asked.read(request.query_params, desk.base)
+        _, answered = work_out(desk, request.state.caller, section, asked)
+        reasons = [DeclineReason(code=code, text=text) for code, text in DECLINE_REASONS]
+        view = AnswerPage(
+            section_id=section,
+            answer=answer_view(answered, asked, desk.base),
+            directions=[Choice(d.value, ASKED[d.value], d == asked.direction) for d in Direction],
+            notches=[Choice(str(n), _FAR[n], n == asked.notches) for n in _FAR],
+            challenges=[Choice(c.id, c.label, c.id == asked.challenge) for c in desk.base.challenges.values()],
+            kept_in_query=_passed_on(asked),
+            today=dict(asked.today),
+            query=asked.query(),
+            left_out=set_aside(asked, asked.left_out, desk.base, reasons),
+            stay=set_aside(asked, asked.stay, desk.base, ()),
+        )
+        return desk.show(request, view)
+
+    def keep(request: Request, form: FormData) -> Response:
+        section = request.path_params["id"]
+        asked = Asked.read(QueryParams(str(form.get("query", ""))), desk.base)
+        reasons = {key.removeprefix("why."): str(code) for key, code in form.items() if key.startswith("why.")}
+        id = keep_plan(desk, request.state.caller, section, asked, reasons)
+        return go_to(f"/plans/{id}/brief" if form.get("then") == "print" else f"/plans/{id}")
+
+    def plan(request: Request) -> Response:
+        kept = plan_of(desk, request.state.caller, request.path_params["id"])
+        asked = Asked(challenge=kept.answered.answer.challenge.id)
+        view = PlanPage(
+            plan_id=kept.row.id,
+            section_id=kept.row.section_id,
+            answer=answer_view(kept.answered, asked, desk.base),
+            kept_on=kept.row.created_at,
+        )
+        return desk.show(request, view)
+
+    def brief(request: Request) -> Response:
+        kept = plan_of(desk, request.state.caller, request.path_params["id"])
+        answered = kept.answered
+        view = BriefPage(
+            plan_id=kept.row.id,
+            brief=answered.plan.brief,
+            safety=[said_once(text) for text in answered.plan.brief.safety],
+            section=answered.plan.section.label,
+            answer=answer_view(answered, Asked(challenge=answered.plan.challenge.id), desk.base),
+            large=request.query_params.get("size") == "large",
+        )
+        return desk.show(request, view)
+
+    return [
+        Route("/sections/{id}/ask", ask),
+        Route("/sections/{id}/plans", posted(keep), methods=["POST"]),
+        Route("/plans/{id}", plan),
+        Route("/plans/{id}/brief", brief),
+    ]
+
+
+_FAR = {1: "one step", 2: "two steps", 3: "three steps"}
+
+
+def _passed_on(asked: Asked) -> list[tuple[str, str]]:
+    """What stays when another direction is chosen: levers that stay, and today's numbers have fields of their own."""
+    return [("stay", lever) for lever in asked.stay] + [
+        (name, str(value)) for name, value in asked.today if name not in TODAY
+    ]

@@ -1,0 +1,342 @@
+"""An answer as its page shows it: the same words as the answer, in the order a teacher reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from rungwright.domain.lever import LeverKind
+from rungwright.domain.recommendation import CheckResult, DeclineReason, KitItem, Prompt, Proposal, Recommendation
+from rungwright.domain.strict import Setting
+from rungwright.recommend.wording import (
+    ASKED,
+    VERDICTS,
+    change_of_minutes,
+    effect_clause,
+    grades,
+    outcome_clause,
+    proof,
+    sentence,
+)
+from rungwright.rulebase import RuleBase
+from rungwright.rulebase.words import say_setting
+from rungwright.web.answering import Answered
+from rungwright.web.asked import Asked
+from rungwright.web.drawing import Drawing, drawing
+from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
+from rungwright.web.saying import capital, count, expected_groups, number, range_of_groups
+
+AMOUNTS = {"piece": "", "sheet": " sheets", "cm": " cm", "cm2": " cm²", "g": " g"}
+
+
+@dataclass(frozen=True)
+class Step:
+    """One way to change a setting: its address is the same question with that setting."""
+
+    text: str
+    address: str
+
+
+@dataclass(frozen=True)
+class ChangeView:
+    """One proposal. `own`: the teacher's setting stands in place of the proposed one."""
+
+    lever: str
+    label: str
+    before: str
+    after: str
+    proposed: str
+    own: bool
+    owner: bool
+    reason: str
+    effects: list[str]
+    proofs: list[str]
+    bases: list[str]
+    rules: list[str]
+    needs: list[str]
+    gentler: Step | None
+    harder: Step | None
+    leave_out: str
+    stay: str
+    back: str
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A lever that was left out or stays as it is."""
+
+    lever: str
+    label: str
+    back: str
+    reasons: list[DeclineReason]
+
+
+@dataclass(frozen=True)
+class CriterionLine:
+    label: str
+    first: str
+    end: str
+    likely: str
+    moved: str
+
+
+@dataclass(frozen=True)
+class CheckView:
+    label: str
+    verdict: str
+    word: str
+    text: str
+    numbers: list[tuple[str, str]]
+    mend: list[str]
+
+
+@dataclass(frozen=True)
+class KitLine:
+    label: str
+    each: str
+    all: str
+    short: str
+    instead: list[str]
+
+
+@dataclass(frozen=True)
+class Line:
+    """`owner`: it would tell of a support, so that it is on the owner's screen alone and never on paper."""
+
+    text: str
+    why: str
+    owner: bool
+
+
+@dataclass(frozen=True)
+class AnswerView:
+    """What both pages of an answer show: the one that is being asked, and the one that was kept."""
+
+    challenge: str
+    section: str
+    who: str
+    asked: str
+    headline: str
+    first_test: str
+    evidence: str
+    groups: int
+    now: Dots
+    then: Dots
+    changes: list[ChangeView]
+    alternatives: list[str]
+    held: list[tuple[str, str]]
+    criteria: list[CriterionLine]
+    checks: list[CheckView]
+    drawing: Drawing | None
+    lessons: list[tuple[int, list[PhaseBar]]]
+    time: str
+    manner: str
+    preparation: list[Line]
+    preparation_minutes: float
+    kit: list[KitLine]
+    stations: list[tuple[str, list[str]]]
+    cautions: list[tuple[str, str]]
+    prompts: list[tuple[str, list[str]]]
+    fitted: list[Line]
+    assumptions: list[str]
+    not_looked_at: list[str]
+    answer_id: str
+    rule_base: str
+
+
+def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
+    answer, plan = answered.answer, answered.plan
+    groups = answer.section.groups
+    challenge = base.challenges[answer.challenge.id]
+    table, kit = plan.timetable, plan.kit
+    return AnswerView(
+        challenge=answer.challenge.label,
+        section=answer.section.label,
+        who=_who(answer),
+        asked=ASKED[answer.asked],
+        headline=_headline(answered),
+        first_test=plan.summary.first_test,
+        evidence=answer.summary.evidence,
+        groups=groups,
+        now=dots(answer.before.expected.all_criteria, groups),
+        then=dots(plan.after.expected.all_criteria, groups),
+        changes=[_change(p, answered, asked, base) for p in answer.proposals],
+        alternatives=[sentence(", and ".join(c.text for c in a.changes)) for a in answer.alternatives],
+        held=[(capital(h.label), h.text) for h in answer.held_back if h.kind not in ("pinned", "declined")],
+        criteria=list(_criteria(answered, base)),
+        checks=[check_view(check) for check in plan.after.checks],
+        drawing=drawing(challenge, plan.after.settings, plan.after.checks),
+        lessons=phase_bars(table.phases) if table else [],
+        time=_time(plan),
+        manner=table.manner if table else "",
+        preparation=[_preparation(text, base) for text in kit.preparation] if kit else [],
+        preparation_minutes=kit.preparation_minutes if kit else 0.0,
+        kit=[_kit_line(item) for item in kit.items] if kit else [],
+        stations=_stations(kit.station_kit) if kit else [],
+        cautions=[(said_once(c.text), c.reason.text) for c in plan.cautions],
+        prompts=[(_heading(p), p.questions) for p in plan.prompts],
+        fitted=[
+            Line(capital(f"{a.label}: {a.text}."), a.why, _of_access(a.lever, base)) for a in answer.before.adjusted
+        ],
+        assumptions=answer.assumptions,
+        not_looked_at=answer.not_evaluated,
+        answer_id=answer.id,
+        rule_base=f"{answer.rule_base.version} ({answer.rule_base.digest[:12]})",
+    )
+
+
+def set_aside(asked: Asked, names: Sequence[str], base: RuleBase, reasons: Sequence[DeclineReason]) -> list[SetAside]:
+    return [
+        SetAside(name, capital(base.levers[name].label), asked.back(name), list(reasons))
+        for name in dict.fromkeys(names)
+    ]
+
+
+def _who(answer: Recommendation) -> str:
+    section = answer.section
+    parts = [grades(section.grades), f"{count(section.students, 'student')} in {count(section.groups, 'group')}"]
+    minutes = f"{section.minutes} minutes"
+    parts.append(minutes if section.lessons == 1 else f"{minutes} in {section.lessons} lessons")
+    return " · ".join(parts)
+
+
+def _headline(answered: Answered) -> str:
+    if not answered.own:
+        return answered.answer.summary.headline
+    all_criteria = answered.plan.after.expected.all_criteria
+    clause = outcome_clause(all_criteria.groups, answered.plan.section.groups)
+    return f"With your own settings, {clause}. {answered.answer.summary.standing}"
+
+
+def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase) -> ChangeView:
+    lever = base.levers[proposal.lever]
+    value = answered.own.get(proposal.lever, proposal.to)
+    own = proposal.lever in answered.own
+    effect = proposal.effect
+    if own:
+        effects = ["Your own setting: what it does is part of the sentence at the top."]
+    else:
+        told = [effect.text, change_of_minutes("lesson", effect.minutes)]
+        told += [change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
+        effects = [sentence(text) for text in told if text]
+
+    def step(sign: int) -> Step | None:
+        near = lever.steps_from(value, sign)
+        if not near or near[0] == proposal.from_ or proposal.kind == LeverKind.ACCESS:
+            return None
+        return Step(say_setting(lever, near[0]), asked.set_to(lever.id, None if near[0] == proposal.to else near[0]))
+
+    return ChangeView(
+        lever=proposal.lever,
+        label=capital(proposal.label),
+        before=proposal.from_text,
+        after=say_setting(lever, value) if own else proposal.to_text,
+        proposed=proposal.to_text,
+        own=own,
+        owner=_of_access(proposal.lever, base),
+        reason=proposal.reason.text,
+        effects=effects,
+        proofs=[capital(proof(item)) for item in proposal.reason.evidence],
+        bases=[f"{b.label}: {b.supports}" for b in proposal.basis],
+        rules=[proposal.rule.id, *proposal.also],
+        needs=proposal.needs,
+        gentler=step(-1),
+        harder=step(1),
+        leave_out=asked.without(lever.id),
+        stay=asked.staying(lever.id),
+        back=asked.set_to(lever.id, None),
+    )
+
+
+def _criteria(answered: Answered, base: RuleBase) -> Iterator[CriterionLine]:
+    groups = answered.plan.section.groups
+    before, after = answered.answer.before.expected.criteria, answered.plan.after.expected.criteria
+    for name, expected in after.items():
+        was = before.get(name)
+        if was is None:
+            moved = "new"
+        else:
+            change = (expected.end.share - was.end.share) * groups
+            moved = effect_clause(change, groups) if abs(change) >= 0.05 else ""
+        yield CriterionLine(
+            label=capital(base.names[name]),
+            first=expected_groups(expected.first.share, groups),
+            end=expected_groups(expected.end.share, groups),
+            likely=range_of_groups(expected.end.low, expected.end.high, groups),
+            moved=moved,
+        )
+
+
+def check_view(check: CheckResult) -> CheckView:
+    return CheckView(
+        label=capital(check.kind),
+        verdict=check.verdict,
+        word=VERDICTS[check.verdict],
+        text=check.text,
+        numbers=[(key.replace("_", " "), _number(value)) for key, value in check.numbers.items() if key != "form"],
+        mend=check.mend,
+    )
+
+
+def _number(value: Setting | None) -> str:
+    if value is None:
+        return "not known"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, (int, float)) else value
+
+
+def _time(plan: Recommendation) -> str:
+    table = plan.timetable
+    if table is None:
+        return ""
+    spare = table.minutes_available - table.minutes_needed
+    there = f"{number(table.minutes_available)} minutes"
+    if abs(spare) < 0.05:
+        return f"{there}, none to spare"
+    return f"{there}, {number(spare)} to spare" if spare > 0 else f"{there}, {number(-spare)} too few"
+
+
+def _kit_line(item: KitItem) -> KitLine:
+    unit = AMOUNTS[item.unit]
+    return KitLine(
+        label=capital(item.label),
+        each=f"{number(item.per_group)}{unit}",
+        all=f"{number(item.for_class)}{unit}",
+        short=f"{number(item.short)}{unit}" if item.short > 0 else "",
+        instead=item.instead,
+    )
+
+
+def _of_access(lever: str, base: RuleBase) -> bool:
+    return lever in base.levers and base.levers[lever].kind == LeverKind.ACCESS
+
+
+def _preparation(text: str, base: RuleBase) -> Line:
+    label = text.partition(":")[0].lower()
+    return Line(
+        text, "", any(lever.label.lower() == label and _of_access(lever.id, base) for lever in base.levers.values())
+    )
+
+
+def _stations(lines: Sequence[str]) -> list[tuple[str, list[str]]]:
+    """Things of the class by station, from lines such as `ruler for the wind station`."""
+    found: dict[str, list[str]] = {}
+    for line in lines:
+        thing, _, station = line.rpartition(" for the ")
+        found.setdefault(capital(station.replace("_", " ")), []).append(thing)
+    return list(found.items())
+
+
+def said_once(text: str) -> str:
+    """A caution without the sentence that ends most of them: a page says it once, for all."""
+    return text.removesuffix(" Your school's rules come first.")
+
+
+def _heading(prompt: Prompt) -> str:
+    return prompt.label if prompt.audience == "groups" else f"{prompt.label}: for you, before the lesson"
+
+
+def shared_settings(settings: Mapping[str, Setting], base: RuleBase) -> dict[str, Setting]:
+    """Settings without those of access: they would tell that there is a need."""
+    return {k: v for k, v in settings.items() if k in base.levers and not _of_access(k, base)}

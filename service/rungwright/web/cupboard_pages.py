@@ -1,0 +1,112 @@
+"""Cupboards: what is there, what planned lessons have reserved, and the picker that changes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from rungwright.api.fields import validate
+from rungwright.domain.keeping import CupboardDraft
+from rungwright.store import Cupboards, Stale
+from rungwright.store.tables import CupboardRow
+from rungwright.web.desk import Desk, View, go_to, posted
+from rungwright.web.forms import Filled, at_fields
+from rungwright.web.saying import number
+from rungwright.web.section_form import PickedMaterial, material_fields, picker, read_materials
+
+
+@dataclass(frozen=True)
+class Line:
+    label: str
+    unit: str
+    there: str
+    reserved: str
+    free: str
+
+
+@dataclass(frozen=True)
+class CupboardsPage(View):
+    template: ClassVar[str] = "cupboards.html"
+    cupboards: list[tuple[str, str, int]]
+    """id, label, materials in it"""
+
+
+@dataclass(frozen=True)
+class CupboardPage(View):
+    template: ClassVar[str] = "cupboard.html"
+    id: str | None
+    version: int | None
+    form: Filled
+    materials: list[tuple[str, list[PickedMaterial]]]
+    lines: list[Line]
+    changed_meanwhile: bool
+
+
+def routes(desk: Desk) -> list[Route]:
+    def listed(request: Request) -> Response:
+        with desk.store.reading() as session:
+            rows = Cupboards(session, request.state.caller).list(after=None, limit=200).items
+        return desk.show(request, CupboardsPage([(row.id, row.label, len(row.materials)) for row in rows]))
+
+    def page(
+        request: Request, form: Filled, row: CupboardRow | None, lines: list[Line], *, stale: bool = False
+    ) -> Response:
+        view = CupboardPage(
+            row.id if row else None, row.version if row else None, form, picker(desk.base), lines, stale
+        )
+        return desk.show(request, view, 409 if stale else 422 if form.wrong else 200)
+
+    def new(request: Request) -> Response:
+        return page(request, Filled(FormData()), None, [])
+
+    def edit(request: Request) -> Response:
+        with desk.store.reading() as session:
+            cupboards = Cupboards(session, request.state.caller)
+            row = cupboards.find(request.path_params["id"])
+            held = cupboards.held(row, desk.base.materials)
+        known = desk.base.materials
+        lines = [
+            Line(
+                known[h.material].label, known[h.material].unit, *(number(x) for x in (h.quantity, h.reserved, h.free))
+            )
+            for h in held
+            if h.material in known
+        ]
+        return page(request, Filled(FormData([("label", row.label), *material_fields(row.materials)])), row, lines)
+
+    def save(request: Request, form: FormData) -> Response:
+        id = request.path_params.get("id")
+        materials = read_materials(form)
+        known = [m for m in materials if m["material"] in desk.base.materials]
+        draft = validate(CupboardDraft, {"label": str(form.get("label", "")).strip(), "materials": known})
+        row = None
+        if id is not None:
+            with desk.store.reading() as session:
+                row = Cupboards(session, request.state.caller).find(id)
+        if isinstance(draft, list):
+            fields = [(f"/materials/{i}/", f"m.{m['material']}") for i, m in enumerate(known)]
+            return page(request, Filled(form, at_fields(draft, [*fields, ("/label", "label")])), row, [])
+        try:
+            with desk.store.writing() as session:
+                cupboards = Cupboards(session, request.state.caller)
+                if id is None:
+                    cupboards.add(draft)
+                else:
+                    version = str(form.get("version", ""))
+                    cupboards.change(id, {int(version)} if version.isdigit() else set(), draft)
+        except Stale:
+            return page(request, Filled(form), row, [], stale=True)
+        return go_to("/cupboards")
+
+    return [
+        Route("/cupboards", listed),
+        Route("/cupboards", posted(save), methods=["POST"]),
+        Route("/cupboards/new", new),
+        Route("/cupboards/{id}", edit),
+        Route("/cupboards/{id}", posted(save), methods=["POST"]),
+    ]

@@ -1,0 +1,203 @@
+"""Sections: the start page, the editor, putting one away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from sqlalchemy.orm import Session
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from rungwright.domain.ask import Direction
+from rungwright.domain.keeping import SectionDraft
+from rungwright.domain.run import Run
+from rungwright.recommend.wording import ASKED, grades, listed
+from rungwright.store import Answers, Caller, Cupboards, Runs, Sections, Stale
+from rungwright.store.tables import AnswerRow, RunRow, SectionRow
+from rungwright.web import demo_school, section_form
+from rungwright.web.desk import Desk, View, go_to, posted
+from rungwright.web.forms import Filled
+from rungwright.web.saying import count, day
+
+ALL = 200
+"""Sections on the start page: a school's."""
+
+
+@dataclass(frozen=True)
+class Card:
+    """One section with the next thing to do."""
+
+    id: str
+    label: str
+    who: str
+    last: str
+    next: str
+    plan_id: str | None
+    """a plan that waits to be taught"""
+    mine: bool
+    ask_with: list[tuple[str, str]]
+    """what the next ask takes over from the last one"""
+
+
+@dataclass(frozen=True)
+class StartPage(View):
+    template: ClassVar[str] = "start.html"
+    cards: list[Card]
+    directions: list[tuple[str, str]]
+    demo: bool
+    """whether sections of the demo school are among them"""
+
+
+@dataclass(frozen=True)
+class SectionPage(View):
+    template: ClassVar[str] = "section.html"
+    id: str | None
+    version: int | None
+    mine: bool
+    form: Filled
+    options: section_form.Options
+    cupboards: list[tuple[str, str]]
+    changed_meanwhile: bool
+
+
+def routes(desk: Desk) -> list[Route]:
+    def start(request: Request) -> Response:
+        caller = request.state.caller
+        with desk.store.reading() as session:
+            rows = Sections(session, caller).list(after=None, limit=ALL).items
+            cards = [_card(desk, session, caller, row) for row in rows]
+            demo = any(demo_school.is_demo(row) for row in rows)
+        directions = [(direction.value, ASKED[direction]) for direction in Direction]
+        return desk.show(request, StartPage(cards, directions, demo))
+
+    def page(request: Request, form: Filled, row: SectionRow | None, *, stale: bool = False) -> Response:
+        caller = request.state.caller
+        with desk.store.reading() as session:
+            found = Cupboards(session, caller).list(after=None, limit=ALL).items
+        view = SectionPage(
+            id=row.id if row else None,
+            version=row.version if row else None,
+            mine=row is None or caller.owns(row.owner_id),
+            form=form,
+            options=section_form.options(desk.base),
+            cupboards=[(cupboard.id, cupboard.label) for cupboard in found],
+            changed_meanwhile=stale,
+        )
+        return desk.show(request, view, 409 if stale else 422 if form.wrong else 200)
+
+    def new(request: Request) -> Response:
+        return page(request, section_form.EMPTY, None)
+
+    def add(request: Request, form: FormData) -> Response:
+        draft, filled = section_form.read(form, desk.base)
+        if draft is None:
+            return page(request, filled, None)
+        with desk.store.writing() as session:
+            id = Sections(session, request.state.caller).add(draft).id
+        return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
+
+    def edit(request: Request) -> Response:
+        with desk.store.reading() as session:
+            sections = Sections(session, request.state.caller)
+            row = sections.find(request.path_params["id"])
+            section = sections.whole(row)
+        return page(request, section_form.filled(section, row.cupboard_id), row)
+
+    def change(request: Request, form: FormData) -> Response:
+        id, caller = request.path_params["id"], request.state.caller
+        with desk.store.reading() as session:
+            row = Sections(session, caller).find(id)
+        draft, filled = section_form.read(form, desk.base, archived=row.archived)
+        if draft is None:
+            return page(request, filled, row)
+        try:
+            with desk.store.writing() as session:
+                version = str(form.get("version", ""))
+                Sections(session, caller).change(id, {int(version)} if version.isdigit() else set(), draft)
+        except Stale:
+            return page(request, filled, row, stale=True)
+        return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
+
+    def put_away(request: Request, form: FormData) -> Response:
+        with desk.store.writing() as session:
+            archive(session, request.state.caller, request.path_params["id"])
+        return go_to("/")
+
+    def remove_demo(request: Request, form: FormData) -> Response:
+        with desk.store.writing() as session:
+            demo_school.remove(session, request.state.caller)
+        return go_to("/")
+
+    def add_demo(request: Request, form: FormData) -> Response:
+        with desk.store.writing() as session:
+            demo_school.add(session, request.state.caller, desk.rules)
+        return go_to("/")
+
+    return [
+        Route("/", start),
+        Route("/sections/new", new),
+        Route("/sections", posted(add), methods=["POST"]),
+        Route("/sections/{id}", edit),
+        Route("/sections/{id}", posted(change), methods=["POST"]),
+        Route("/sections/{id}/put-away", posted(put_away), methods=["POST"]),
+        Route("/demo/remove", posted(remove_demo), methods=["POST"]),
+        Route("/demo/add", posted(add_demo), methods=["POST"]),
+    ]
+
+
+def archive(session: Session, caller: Caller, id: str) -> None:
+    """Put a section away; everything of it is kept. Raises NotThere, NotAllowed."""
+    sections = Sections(session, caller)
+    row = sections.find(id)
+    draft = SectionDraft(section=sections.whole(row), cupboard_id=row.cupboard_id, archived=True)
+    sections.change(id, None, draft)
+
+
+def _direction(form: FormData) -> str:
+    said = str(form.get("then", ""))
+    return said if said in set(Direction) else Direction.FIT.value
+
+
+def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card:
+    section = row.body
+    run, plan = Runs(session, caller).newest(row.id), Answers(session, caller).newest(row.id)
+    waiting = plan if plan is not None and (run is None or plan.created_at > run.created_at) else None
+    parts = [grades(section.grades), f"{count(section.students, 'student')} in {count(section.groups, 'group')}"]
+    if waiting:
+        step = f"Planned on {day(waiting.created_at)}: print it, teach it, then enter the results."
+    elif run:
+        step = "Plan the next lesson: the results of the last one count."
+    else:
+        step = "Choose how to pitch its first challenge."
+    return Card(
+        id=row.id,
+        label=section.label,
+        who=" · ".join([*parts, f"{section.minutes} minutes"]),
+        last=_last(run.body, desk) if run else "",
+        next=step,
+        plan_id=waiting.id if waiting else None,
+        mine=caller.owns(row.owner_id),
+        ask_with=taken_over(plan, run),
+    )
+
+
+def taken_over(plan: AnswerRow | None, run: RunRow | None) -> list[tuple[str, str]]:
+    """The challenge, and the levers that were to stay as they are: they do until they are set free."""
+    if plan is None:
+        return [("challenge", run.body.challenge)] if run else []
+    challenge = plan.request.challenge
+    named = challenge if isinstance(challenge, str) else challenge.id
+    return [("challenge", named), *(("stay", lever) for lever in plan.request.ask.pinned)]
+
+
+def _last(run: Run, desk: Desk) -> str:
+    """`On 14 October: 9 of 9 carried the weight, 8 of 9 kept the figures dry`, at most the three weakest."""
+    tallies = {name: end or first for name, (first, end) in run.tallies().items()}
+    told = sorted((t.met / t.of, name, t) for name, t in tallies.items() if t is not None and t.of)
+    if told and told[0][0] == 1:
+        return f"On {day(run.on)}, every group met every criterion that was tested."
+    said = [f"{tally.met} of {tally.of} {desk.base.met[name]}" for _, name, tally in told[:2]]
+    return f"On {day(run.on)}, {listed(said)}." if said else f"Taught on {day(run.on)}; nothing was tested."

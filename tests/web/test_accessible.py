@@ -1,0 +1,182 @@
+"""Every page for everybody: WCAG 2.2 AA by axe-core, narrow and wide screens, large text, little motion, few bytes."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+FIXED = ("/", "/sections/new", "/cupboards", "/cupboards/new", "/rules", "/decisions", "/api", "/words", "/nowhere")
+RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
+MOST_BYTES = 120_000
+"""Of a page as it is sent, without pictures and fonts."""
+
+
+@pytest.fixture
+def pages(open_page):
+    """Opens a browser page, and tells the addresses of every kind of page."""
+
+    def ready(**options: object) -> tuple[object, list[str]]:
+        page = open_page(refused="404", **options)
+        card = page.locator(".card").filter(has=page.get_by_role("heading", name="Kestrel 4B", exact=True))
+        section = card.get_by_role("link", name="Change this section").get_attribute("href")
+        card.get_by_role("button", name="harder").click()
+        page.get_by_role("button", name="Keep this plan").click()
+        page.wait_for_url("**/plans/*")
+        plan = page.url.partition("/plans/")[2]
+        page.goto(f"/plans/{plan}/results")
+        page.locator("[name='end.load']").fill("7")
+        page.get_by_role("button", name="Save the results").click()
+        page.wait_for_url("**/results/*")
+        results = "/results/" + page.url.partition("/results/")[2]
+        asked = page.locator("article.change").first
+        page.goto(f"{section}/ask?ask=harder")
+        left_out = asked.get_by_role("link", name=re.compile("Leave out")).get_attribute("href")
+        made = [section, f"{section}/ask?ask=harder", f"{section}/ask{left_out}", f"/plans/{plan}", results]
+        made += [
+            f"/plans/{plan}/brief",
+            f"/plans/{plan}/results",
+            f"/plans/{plan}/results?by=group",
+            f"/plans/{plan}/lesson",
+        ]
+        return page, [*FIXED, RULE, *made]
+
+    return ready
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_and_leaves_nothing_open(pages, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page, addresses = pages(color_scheme=scheme, reduced_motion="reduce")
+    found = []
+    for address in addresses:
+        page.goto(address)
+        # What is folded up is looked at too.
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        said = Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"]})
+        for kind in ("violations", "incomplete"):
+            for rule in said.response[kind]:
+                if (kind, rule["id"]) == ("incomplete", "color-contrast"):
+                    in_picture = [n for n in rule["nodes"] if page.locator(".build-picture " + n["target"][0]).count()]
+                    rule["nodes"] = [n for n in rule["nodes"] if n not in in_picture]
+                    if not rule["nodes"]:
+                        continue
+                nodes = [f"{node['target']}: {node.get('failureSummary', '')}" for node in rule["nodes"][:3]]
+                found.append((address, kind, rule["id"], nodes))
+        found += [(address, *low) for low in faint_in_pictures(page)]
+    assert found == []
+
+
+def faint_in_pictures(page) -> list[tuple[str, float]]:
+    """Text of drawings under a contrast of 4.5 with what it stands on: axe cannot tell what lies behind it."""
+    said = page.evaluate(
+        """() => [...document.querySelectorAll('.build-picture text')].map(text => [
+            text.textContent,
+            getComputedStyle(text).fill,
+            text.classList.contains('on-weight')
+                ? getComputedStyle(text.closest('svg').querySelector('.weight')).fill
+                : getComputedStyle(text.closest('.sheet') || document.body).backgroundColor,
+        ])"""
+    )
+    return [(text, ratio) for text, over, under in said if (ratio := contrast(over, under)) < 4.5]
+
+
+def contrast(one: str, other: str) -> float:
+    """WCAG 2.2, definitions of contrast ratio and relative luminance."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(n) / 255 for n in re.findall(r"\d+", colour)[:3]]
+        red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_contrast_is_measured_as_the_standard_says():
+    """Black on white is 21 to 1, by the definition of WCAG 2.2; grey 118 on white is about 4.54, from memory."""
+    assert contrast("rgb(0, 0, 0)", "rgb(255, 255, 255)") == pytest.approx(21)
+    assert contrast("rgb(118, 118, 118)", "rgb(255, 255, 255)") == pytest.approx(4.54, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "scale"),
+    [(320, 640, 1), (768, 1024, 1), (640, 400, 2)],
+    ids=["phone", "tablet", "zoom of 200 %"],
+)
+def test_nothing_runs_off_the_side(pages, width, height, scale):
+    """A zoom of 200 % on a screen of 1280 leaves 640 units of width: that is how browsers do it."""
+    page, addresses = pages(viewport={"width": width, "height": height}, device_scale_factor=scale)
+    wide = []
+    for address in addresses:
+        page.goto(address)
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        needed = page.evaluate("document.documentElement.scrollWidth")
+        if needed > width:
+            wide.append((address, needed))
+    assert wide == []
+
+
+def test_fingers_find_what_they_press(pages):
+    """Buttons and choices are at least 44 units high, links between sentences excepted."""
+    page, addresses = pages(viewport={"width": 768, "height": 1024}, has_touch=True)
+    small = []
+    for address in addresses:
+        page.goto(address)
+        small += page.evaluate(
+            """address => [...document.querySelectorAll('button, .button, select, .chip, .line, nav a')]
+            .filter(e => e.offsetParent && e.getBoundingClientRect().height < 43.5)
+            .map(e => `${address}: ${e.outerHTML.slice(0, 80)}`)""",
+            address,
+        )
+    assert small == []
+
+
+def test_pages_are_light(pages):
+    page, addresses = pages()
+    heavy = []
+    for address in addresses:
+        answers: list = []
+
+        def came(answer, answers=answers) -> None:
+            answers.append(answer)
+
+        page.on("response", came)
+        page.goto(address, wait_until="networkidle")
+        page.remove_listener("response", came)
+        sizes = {a.url: len(a.body()) for a in answers if not a.url.endswith((".ttf", ".svg"))}
+        assert any(url.endswith(address) for url in sizes) and any(url.endswith(".css") for url in sizes)
+        if sum(sizes.values()) > MOST_BYTES:
+            heavy.append((address, sizes))
+    assert heavy == []
+
+
+def test_what_tells_of_a_support_is_never_on_paper(open_page):
+    """The owner sees on the screen what is set for access in Kestrel 1A; no print of any page has it."""
+    page = open_page()
+    card = page.locator(".card").filter(has=page.get_by_role("heading", name="Kestrel 1A", exact=True))
+    card.get_by_role("button", name="easier").click()
+    page.get_by_role("button", name="Keep this plan").click()
+    page.wait_for_url("**/plans/*")
+    plan = page.url
+    words = re.compile("strips, pegs and clips|access needs", re.IGNORECASE)
+    assert words.search(page.locator("main").inner_text())
+    page.emulate_media(media="print")
+    for address in (plan, f"{plan}/brief", f"{plan}/lesson", f"{plan}/results"):
+        page.goto(address)
+        page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
+        assert not words.search(page.locator("body").inner_text()), address
+
+
+def test_a_brief_is_printed_without_what_is_for_the_screen(pages):
+    page, addresses = pages()
+    page.goto(next(a for a in addresses if a.endswith("/brief")))
+    assert page.locator("#print").is_visible()
+    page.emulate_media(media="print")
+    for name in (".top", ".foot", "#print"):
+        assert not page.locator(name).is_visible()
+    assert page.locator(".record").evaluate("e => getComputedStyle(e).breakBefore") == "page"
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    assert page.pdf().startswith(b"%PDF")
