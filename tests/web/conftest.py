@@ -89,8 +89,9 @@ def address(site) -> Iterator[str]:
             thread.join(timeout=10)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[object]:
+    """For one module: while it is open, playwright runs an event loop here, and other tests could have none."""
     program = next(filter(None, map(shutil.which, CHROMIUM)), None)
     try:
         from playwright.sync_api import sync_playwright
