@@ -16,6 +16,7 @@ from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Answers, Caller, Decisions, Sections
+from rungwright.store.answers import proposal_of
 from rungwright.store.tables import AnswerRow, DecisionRow
 from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk
@@ -81,7 +82,7 @@ def keep_plan(desk: Desk, caller: Caller, section: str, asked: Asked, reasons: M
             value = own.get(proposal.lever)
             choice = Choice.KEPT if value is None else Choice.CHANGED
             draft = DecisionDraft(proposal=proposal.id, choice=choice, value=value)
-            Decisions(session, caller).add(row, proposal, draft)
+            Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
     return id
 
 
@@ -99,7 +100,7 @@ def _keep_left_out(desk: Desk, caller: Caller, section: str, asked: Asked, lever
         draft = DecisionDraft(
             proposal=proposal.id, choice=Choice.DECLINED, reason=reason if reason in codes else "other"
         )
-        Decisions(session, caller).add(row, proposal, draft)
+        Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
 
 
 @dataclass(frozen=True)
@@ -115,8 +116,10 @@ def plan_of(desk: Desk, caller: Caller, id: str) -> Plan:
     with desk.store.reading() as session:
         row = Answers(session, caller).find(id)
         decisions = Decisions(session, caller).list(id)
-    answer = Recommendation.model_validate_json(row.answer, by_alias=True)
-    return Plan(row, with_own(row.request, answer, own_settings(decisions, answer), desk.rules))
+        # Both are read from the database when they are looked at, which needs its session.
+        text, request = row.answer, row.request
+    answer = Recommendation.model_validate_json(text, by_alias=True)
+    return Plan(row, with_own(request, answer, own_settings(decisions, answer), desk.rules))
 
 
 def own_settings(decisions: list[DecisionRow], answer: Recommendation) -> dict[str, Setting]:
