@@ -120,7 +120,10 @@ def newly_asked(frame: Frame, lever: str, here: Setting, to: Setting) -> Demand 
 def standard(frame: Frame, demand: Demand | None, band: Band) -> out.Standard | None:
     base = frame.rules.base
     name = demand and standard_for(demand, band, {k: s.bands for k, s in base.standards.items()})
-    return out.Standard(code=base.standards[name].code, text=base.standards[name].text) if name else None
+    if not name:
+        return None
+    text = base.standards[name]
+    return out.Standard(code=text.code, text=text.text, caution=text.caution)
 
 
 def basis_of(frame: Frame, source: str, supports: str) -> out.Basis:
