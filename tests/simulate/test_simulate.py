@@ -70,7 +70,7 @@ def test_in_the_assumed_world_truth_is_the_models_own():
     taught = some_class()
     cols = columns(taught.case.levers, [{**taught.usual, "load_positions": 2}])
     model = versions_of(taught.case, cols, checks_of(taught.case, cols), zero_of(taught.case))
-    assert taught.versions(cols.rows[0]).difficulty == pytest.approx(model.difficulty)
+    assert taught.versions(cols.row(0)).difficulty == pytest.approx(model.difficulty)
     assert (taught.school.factor == 1).all() and (taught.school.strength == 0).all()
 
 

@@ -39,6 +39,8 @@ def test_acknowledged_writes_outlive_a_kill(database, store, section, run_body, 
 
     try:
         address = re.search(r"http://127\.0\.0\.1:\d+", server.stdout.readline())[0]
+        # The demo school of a first start.
+        at_first = kept_in(database)
         writers = [threading.Thread(target=write, args=(address,)) for _ in range(WRITERS)]
         for writer in writers:
             writer.start()
@@ -50,15 +52,22 @@ def test_acknowledged_writes_outlive_a_kill(database, store, section, run_body, 
         writer.join(30)
     server.stdout.close()
 
-    again = Store(database)
-    with again.reading() as session:
-        sections = Sections(session, ONE_PERSON)
-        there = {row.id: row for row in sections.list(after=None, limit=10_000).items}
+    there, runs, with_needs, logged = (now - first for now, first in zip(kept_in(database), at_first, strict=True))
+    assert len(acknowledged) >= ENOUGH
+    assert set(acknowledged) <= there | runs
+    # A section, its needs and its line in the log are one transaction.
+    assert with_needs == there
+    assert logged == there | runs
+    assert len(there) + len(runs) - len(acknowledged) <= 2 * WRITERS, "at most what was on its way"
+
+
+def kept_in(database) -> tuple[set[str], ...]:
+    """Ids of the sections, of their runs, of the sections with needs, of what the log tells of."""
+    store = Store(database)
+    with store.reading() as session:
+        there = {row.id for row in Sections(session, ONE_PERSON).list(after=None, limit=10_000).items}
         runs = {r.id for id in there for r in Runs(session, ONE_PERSON).list(id, after=None, limit=10).items}
-        assert len(acknowledged) >= ENOUGH
-        assert set(acknowledged) <= set(there) | runs
-        # A section, its needs and its line in the log are one transaction.
-        assert {need.section_id for need in session.query(NeedRow)} == set(there)
-        assert {line.entry_id for line in session.query(LogRow)} == set(there) | runs
-        assert len(there) + len(runs) - len(acknowledged) <= 2 * WRITERS, "at most what was on its way"
-    again.close()
+        needs = {need.section_id for need in session.query(NeedRow)}
+        logged = {line.entry_id for line in session.query(LogRow)}
+    store.close()
+    return there, runs, needs, logged
