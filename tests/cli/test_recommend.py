@@ -8,6 +8,7 @@ import pytest
 
 from rungwright.api.demo import demo
 from rungwright.cli.answer import dots
+from rungwright.recommend.wording import SCHOOL_RULES
 
 YAML = """\
 challenge: shelter
@@ -46,8 +47,9 @@ def test_it_says_what_is_proposed_and_why(run, example):
         assert check["verdict"].replace("_", " ") in said and check["text"] in said
     for prompt in answer["prompts"]:
         assert all(question in said for question in prompt["questions"])
+    assert said.count(SCHOOL_RULES) == 1
     for caution in answer["cautions"]:
-        assert caution["text"] in said
+        assert caution["text"].removesuffix(f" {SCHOOL_RULES}") in said
     assert "Minutes: " in said
     # The change stands first, then at once its reason.
     assert said.index("→") < said.index(answer["proposals"][0]["reason"]["text"]) < said.index("What it does")

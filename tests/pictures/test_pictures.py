@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from rungwright.pictures import Point, Row, dots_with_ranges, groups_expected, readiness_over_time
+from rungwright.pictures import Point, Row, dots_with_ranges, readiness_over_time
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -23,28 +23,6 @@ def parsed(text: str) -> ElementTree.Element:
         x, y, r = (float(circle.get(name)) for name in ("cx", "cy", "r"))
         assert r <= x <= width - r + 1 and r <= y <= height - r + 1
     return root
-
-
-def big_dots(root: ElementTree.Element) -> tuple[int, int, int]:
-    """Full, half and empty dots among the groups; the small ones belong to the key."""
-    circles = [c for c in root.iter(SVG + "circle") if float(c.get("r")) == 12]
-    full = sum(c.get("fill") == "currentColor" for c in circles)
-    half = sum("A 12 12" in p.get("d") for p in root.iter(SVG + "path"))
-    return full, half, len(circles) - full - half
-
-
-@pytest.mark.parametrize(("groups", "low", "high"), [(9, 6, 8), (1, 0, 1), (30, 12, 21), (6, 6, 6), (13, 0, 0)])
-def test_a_dot_a_group(groups, low, high):
-    root = parsed(groups_expected(groups=groups, low=low, high=high, sentence="About 7 of your 9 groups."))
-    assert big_dots(root) == (low, high - low, groups - high)
-    said = root.find(SVG + "desc").text
-    assert said.startswith("About 7 of your 9 groups.") and f"{high} of {groups}" in said
-
-
-@pytest.mark.parametrize(("groups", "low", "high"), [(9, 7, 6), (9, 5, 10), (0, 0, 0), (4, -1, 2)])
-def test_counts_out_of_order_are_refused(groups, low, high):
-    with pytest.raises(ValueError, match="no counts in order"):
-        groups_expected(groups=groups, low=low, high=high, sentence="x")
 
 
 def test_readiness_over_time_rises_where_it_rises():

@@ -6,7 +6,7 @@ import numpy as np
 
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.measure.columns import columns
-from rungwright.recommend.model import checks_of, versions_of, zero_of
+from rungwright.recommend.model import checks_of, parts_of, versions_of, zero_of
 from rungwright.recommend.resolve import resolve
 from rungwright.rulebase import CompiledRules
 
@@ -32,7 +32,7 @@ def learning_request(rules: CompiledRules, levers: dict[str, tuple], *, sections
         for r in range(runs):
             settings = {lever: choices[rng.integers(len(choices))] for lever, choices in levers.items()}
             cols = columns(case.levers, [{**case.preset, **settings}])
-            versions = versions_of(case, cols, checks_of(case, cols), zero)
+            versions = versions_of(case, cols, parts_of(case, cols, checks_of(case, cols)) - zero)
             x = ability + prior.group_sd * rng.normal(size=(8, 1)) - versions.difficulty[0]
             first = rng.random(x.shape) < 1 / (1 + np.exp(-x))
             again = rng.random(x.shape) < 1 / (1 + np.exp(-x - prior.second_try_gain))

@@ -34,7 +34,7 @@ def test_the_effect_is_sure_at_the_preset_and_less_sure_the_further_from_it():
 
     def effect_sd(**changes):
         measured = measure(case, model, case.preset, [changes])
-        return model.effect_sd(case, measured.cols, measured.build)[0]
+        return case.difficulty.spread(measured.moved)[0]
 
     assert not effect_sd().any()
     load = case.criteria.index("load")

@@ -11,7 +11,7 @@ import pytest
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.section import Section
 from rungwright.measure.columns import columns
-from rungwright.recommend.model import checks_of, versions_of, zero_of
+from rungwright.recommend.model import checks_of, parts_of, versions_of, zero_of
 from rungwright.recommend.resolve import resolve
 from rungwright.rulebase import CompiledRules, default_folder, load_rule_base
 from rungwright.simulate.classes import draw_class
@@ -69,7 +69,8 @@ def test_the_true_share_is_the_share_of_many_groups():
 def test_in_the_assumed_world_truth_is_the_models_own():
     taught = some_class()
     cols = columns(taught.case.levers, [{**taught.usual, "load_positions": 2}])
-    model = versions_of(taught.case, cols, checks_of(taught.case, cols), zero_of(taught.case))
+    parts = parts_of(taught.case, cols, checks_of(taught.case, cols))
+    model = versions_of(taught.case, cols, parts - zero_of(taught.case))
     assert taught.versions(cols.row(0)).difficulty == pytest.approx(model.difficulty)
     assert (taught.school.factor == 1).all() and (taught.school.strength == 0).all()
 

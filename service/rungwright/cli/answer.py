@@ -14,7 +14,7 @@ from rungwright.domain.recommendation import (
     Recommendation,
     Timetable,
 )
-from rungwright.recommend.wording import ASKED, VERDICTS, change_of_minutes, grades, proof
+from rungwright.recommend.wording import ASKED, SCHOOL_RULES, change_of_minutes, grades, proof, without_school_rules
 
 
 def told(answer: Recommendation, *, why: bool = False) -> list[str]:
@@ -43,7 +43,8 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
         "Fitted to this section", (f"{_sentence(f'{a.label}: {a.text}')} {a.why}" for a in answer.before.adjusted)
     )
     lines += _prompts(answer)
-    lines += _part("Care", (caution.text for caution in answer.cautions))
+    if answer.cautions:
+        lines += _part("Care", [SCHOOL_RULES, *(without_school_rules(c.text) for c in answer.cautions)])
     lines += _part("Taken to be so", answer.assumptions)
     lines += _part("Not looked at", answer.not_evaluated)
     if why and answer.explanation:
@@ -129,7 +130,7 @@ def _sentence(text: str) -> str:
 def _checks(checks: list[CheckResult]) -> list[str]:
     lines = ["", "Checks"]
     for check in checks:
-        lines.append(wrapped(f"{check.kind.capitalize()}: {VERDICTS[check.verdict]}. {check.text}", 2, "-"))
+        lines.append(wrapped(f"{check.kind.capitalize()}: {check.verdict.said}. {check.text}", 2, "-"))
         lines += [wrapped(f"Would help: {text}", 4) for text in check.mend]
     return lines
 

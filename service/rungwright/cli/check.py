@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from rungwright.checks.kinds import Kind
     from rungwright.checks.result import Amount, Calibrated, Checked, FormOption
 
-_VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
+MOST_FORMS, MOST_LACKING = 6, 3
+"""Forms that a screen shows, made of the kit and beyond it; the rest is in the answer as JSON."""
 
 
 class _Kinds(TyperGroup):
@@ -156,7 +157,7 @@ def _typed(kind: Kind, name: str, value: Any) -> Any:
 def told(answer: Checked | Calibrated) -> list[str]:
     """Lines to print: the verdict and its sentence, the numbers, what they rest on, what is not looked at."""
     verdict = getattr(answer, "verdict", None)
-    lines = [wrapped(f"{_VERDICTS[verdict].capitalize()}. {answer.text}" if verdict else answer.text), ""]
+    lines = [wrapped(f"{verdict.said.capitalize()}. {answer.text}" if verdict else answer.text), ""]
     lines += [_line(a.label, _with_middle(a)) for a in (answer.value, *answer.amounts)]
     lines += _forms(getattr(answer, "forms", []), answer.text)
     lines += _part(
@@ -189,10 +190,17 @@ def _part(title: str, texts: list[str]) -> list[str]:
 
 
 def _forms(forms: list[FormOption], text: str) -> list[str]:
-    """Every form, and how the surest one and those that the sentence names are made."""
+    """The surest forms that the kit makes, and some that it nearly makes; how those that matter most are made."""
     if not forms:
         return []
-    lines = [_form(form, how=form is forms[0] or form.label in text) for form in forms]
+    could = [form for form in forms if form.verdict != "not_feasible"]
+    shown = [form for form in could if not form.lacks][:MOST_FORMS] or forms[:1]
+    shown += [form for form in could if form.lacks and form not in shown][:MOST_LACKING]
+    lines = [_form(form, how=form is forms[0] or form.label in text) for form in shown]
+    more = len(forms) - len(shown)
+    lines += (
+        [wrapped(f"{more} more with --json: less sure, not feasible or beyond this kit.", 4, "  -")] if more else []
+    )
     return ["", "Forms beside each other", *lines]
 
 
@@ -200,9 +208,6 @@ def _form(form: FormOption, *, how: bool) -> str:
     counts = ((form.sticks, "stick"), (form.sheets, "sheet"), (form.straws, "straw"))
     takes = [f"{n} {noun}" if n == 1 else f"{n} {noun}s" for n, noun in counts if n]
     takes += [f"{form.tape_cm:g} cm of tape"] + (["white glue"] if form.glue else [])
-    text = (
-        f"{_VERDICTS[form.verdict]}: {form.label}; {form.bears.text}; takes {', '.join(takes)}; "
-        f"{form.fails_first} first."
-    )
+    text = f"{form.verdict.said}: {form.label}; {form.bears.text}; takes {', '.join(takes)}; {form.fails_first} first."
     text += f" Lacks {', '.join(form.lacks)}." if form.lacks else ""
     return wrapped(text + (f" {form.how}" if how else ""), 4, "  -")

@@ -17,8 +17,6 @@ from rungwright.domain.ladder_report import (
 from rungwright.ladders.climb import STEP
 from rungwright.ladders.wording import grades_said
 
-_VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
-
 
 def answer_told(answer: LadderAnswer) -> list[str]:
     report = answer.report
@@ -71,7 +69,7 @@ def _rung(rung: RungReport, *, first_run: str | None) -> Iterator[str]:
         c for c in rung.checks if c.kind == "kit" and c.verdict == "not_feasible"
     ]
     for i, check in enumerate(unclear):
-        yield _fact("Checks" if i == 0 else "", f"{check.kind.capitalize()}: {_VERDICTS[check.verdict]}. {check.text}")
+        yield _fact("Checks" if i == 0 else "", f"{check.kind.capitalize()}: {check.verdict.said}. {check.text}")
     if rung.pinned:
         yield _fact("Pinned", ", ".join(s.label for s in rung.settings if s.lever in rung.pinned) + ".")
     for basis in rung.basis:

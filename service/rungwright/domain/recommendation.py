@@ -17,6 +17,10 @@ class Verdict(StrEnum):
     UNCERTAIN = "uncertain"
     NOT_FEASIBLE = "not_feasible"
 
+    @property
+    def said(self) -> str:
+        return self.value.replace("_", " ")
+
 
 class Share(Strict):
     share: float = Field(ge=0, le=1, description="expected share of groups")
@@ -295,7 +299,6 @@ class Kit(Strict):
     price_list: PriceList | None = Field(description="where materials are priced")
     stations: list[StationThings]
     figures: FigureSet | None = Field(description="none where the challenge shelters nobody")
-    station_kit: list[str]
     preparation: list[str]
     preparation_minutes: float
 

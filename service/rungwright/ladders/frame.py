@@ -19,14 +19,13 @@ from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
 from rungwright.domain.units import Units
-from rungwright.measure.build import build_checks
 from rungwright.measure.columns import Columns, columns
 from rungwright.readiness.outcome import Versions, demand, share_all
 from rungwright.recommend.facts import now_fact, rounded, section_fact
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limit, Limits, start_places
 from rungwright.recommend.measuring import Measured, measure_columns
-from rungwright.recommend.model import Model, build_model
+from rungwright.recommend.model import Model, build_model, checks_of, parts_of, versions_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.recommend.resolve import Case, not_allowed, resolve
 from rungwright.recommend.start import Start, start
@@ -84,8 +83,8 @@ class Placed:
         return share_all(self.case.challenge.readiness, self.model.ready, self._versions(cols))
 
     def _versions(self, cols: Columns) -> Versions:
-        height = self.case.challenge.figure_height_mm
-        return self.model.versions(self.case, cols, build_checks(cols, self.case.section.band, figure_height_mm=height))
+        moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self.model.zero
+        return versions_of(self.case, cols, moved)
 
     def broken(self, cols: Columns) -> list[tuple[Limit, NDArray[np.bool_]]]:
         """Limits about settings as such, and where each is broken; those on moves are left out."""

@@ -23,7 +23,7 @@ from rungwright.domain.ladder_request import LadderPlaceRequest, PlacedSection
 from rungwright.domain.run import Run
 from rungwright.ladders.frame import Frame, Placed, placed, pointing
 from rungwright.ladders.kit import school_kit
-from rungwright.ladders.report import Checked, checked, checks_of
+from rungwright.ladders.report import Checked, checked
 from rungwright.ladders.steps import changes
 from rungwright.ladders.wording import grade_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -212,7 +212,7 @@ def _move(c: Checked, s: Standing, here: int, to: int) -> RungMove:
         direction="up" if up else "down",
         changes=made,
         outlook=outlook,
-        checks=checks_of(s.measured[to]),
+        checks=s.measured[to].results(),
         text=f"{told} {outlook.text}",
         settings={**c.ladder.same, **rung.settings},
     )

@@ -26,7 +26,7 @@ from rungwright.ladders.climb import MOST_CHANGES, STEP
 from rungwright.ladders.frame import Frame, Placed, for_rung, opened, placed, scale_of
 from rungwright.ladders.steps import changes, new_demand
 from rungwright.ladders.wording import grades_said
-from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS
+from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend.measuring import HARD, Measured
 from rungwright.recommend.problem import FieldProblem, RequestProblem
 from rungwright.rulebase import CompiledRules
@@ -94,23 +94,6 @@ def said(frame: Frame, lever: str, value: Setting) -> SaidSetting:
     return SaidSetting(lever=lever, label=spec.label, value=value, text=say_setting(spec, value, frame.units))
 
 
-def checks_of(measured: Measured) -> list[out.CheckResult]:
-    """Every check of version 0 of `measured`."""
-    results = []
-    for name in measured.checks:
-        statement = measured.statement(name, 0)
-        results.append(
-            out.CheckResult(
-                kind=name,
-                verdict=VERDICTS[measured.verdict(name, 0)],
-                text=statement.text,
-                numbers=statement.numbers,
-                mend=measured.mend(name, 0),
-            )
-        )
-    return results
-
-
 def _standing(ladder: Ladder) -> str:
     if ladder.published:
         return f"Version {ladder.version}, published on {ladder.published.on.isoformat()} by {ladder.published.by}."
@@ -132,7 +115,7 @@ def _rung(c: Checked, i: int, steps: Sequence[RungChange], grades: list[str]) ->
         new_demand=new_demand(frame, steps, where.case.section.band),
         changes=list(steps),
         suits=Suits(grades=grades, text=_suits_text(grades)),
-        checks=checks_of(c.measured[i]),
+        checks=c.measured[i].results(),
         limits=[
             BrokenLimit(rule=limit.rule, text=limit.text)
             for limit, bad in where.broken(where.columns([rung.settings]))

@@ -43,11 +43,6 @@ class Drawing:
     def dot(self, x: float, y: float, radius: float, *, filled: bool = True) -> None:
         self.add("circle", cx=x, cy=y, r=radius, fill=INK if filled else "none", stroke=INK, stroke_width=1.5)
 
-    def half_dot(self, x: float, y: float, radius: float) -> None:
-        """A ring whose left half is filled."""
-        self.dot(x, y, radius, filled=False)
-        self.add("path", d=f"M {x:g} {y - radius:g} A {radius:g} {radius:g} 0 0 0 {x:g} {y + radius:g} Z", fill=INK)
-
     def text(self, x: float, y: float, words: str, *, anchor: str = "start", size: float = 14) -> None:
         self.add("text", words, x=x, y=y, fill=INK, text_anchor=anchor, font_size=size)
 

@@ -11,7 +11,7 @@ from rungwright.domain.ask import Direction, Include
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
 from rungwright.measure.queues import station_tests
-from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS
+from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.readiness.outcome import Expected, Spread
 from rungwright.recommend import wording
 from rungwright.recommend.basis import weight_basis, weights_told, weights_version
@@ -96,12 +96,12 @@ def compose(d: Decided) -> out.Recommendation:
             settings=dict(d.start.settings),
             adjusted=_adjusted(d),
             expected=_outcome(case, d.expected_before),
-            checks=_checks(d.before),
+            checks=d.before.results(),
         ),
         after=out.After(
             settings=dict(d.choice.settings),
             expected=_outcome(case, d.expected_after),
-            checks=_checks(d.after),
+            checks=d.after.results(),
         ),
         proposals=[_proposal(d, c, answer_id) for c in (*d.choice.best.moves, *d.choice.practical)],
         alternatives=[_alternative(d, chosen) for chosen in d.choice.alternatives],
@@ -141,22 +141,6 @@ def _outcome(case: Case, expected: Expected) -> out.ExpectedOutcome:
             for c in expected.first
         },
     )
-
-
-def _checks(measured: Measured) -> list[out.CheckResult]:
-    results = []
-    for name in measured.checks:
-        statement = measured.statement(name, 0)
-        results.append(
-            out.CheckResult(
-                kind=name,
-                verdict=VERDICTS[measured.verdict(name, 0)],
-                text=statement.text,
-                numbers=statement.numbers,
-                mend=measured.mend(name, 0),
-            )
-        )
-    return results
 
 
 def _adjusted(d: Decided) -> list[out.Adjusted]:

@@ -142,8 +142,8 @@ def _compared(found: _Gathered) -> Compared:
     """Levers that a run does not tell are taken at the preset: alike in all runs of the section, they cancel."""
     case = found.case
     cols = columns(case.levers, [{**case.preset, **run.settings} for run in found.runs])
-    build, zero = checks_of(case, cols), zero_of(case)
-    versions = versions_of(case, cols, build, zero)
+    parts = parts_of(case, cols, checks_of(case, cols)) - zero_of(case)
+    versions = versions_of(case, cols, parts)
     rows = [
         (r, c, met, of, kind, versions.keep[r, c])
         for r, run in enumerate(found.runs)
@@ -151,7 +151,6 @@ def _compared(found: _Gathered) -> Compared:
         for met, of, kind in tally_counts(*run.tallies().get(name, (None, None)), second=bool(versions.second[r, c]))
     ]
     run, criterion, met, of, kind, keep = np.array(rows, float).reshape(-1, 6).T
-    parts = parts_of(case, cols, build) - zero
     shift = case.challenge.readiness.growth_a_grade * (case.section.grade_mid - BAND_MIDDLES[case.section.band])
     # What is not a weight of a setting: base and size of the groups.
     rest = versions.difficulty[0] - case.difficulty.moved(parts)[0]

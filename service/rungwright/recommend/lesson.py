@@ -85,11 +85,6 @@ def kit_of(measured: Measured) -> out.Kit:
         price_list=price_list(uses) if row.get("budget") else None,
         stations=stations,
         figures=_figures(measured),
-        station_kit=[
-            f"{names.get(thing, thing.replace('_', ' '))} for the {station.test} station"
-            for station in stations
-            for thing in station.things
-        ],
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
     )

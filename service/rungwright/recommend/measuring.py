@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from rungwright.domain.recommendation import CheckResult
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
 from rungwright.measure.build import BuildChecks, build_checks
@@ -18,10 +19,10 @@ from rungwright.measure.kit import kit_check, kit_mend, kit_statement
 from rungwright.measure.load import load_statement
 from rungwright.measure.rain import paper_carries_and_cover_small, rain_statement
 from rungwright.measure.time import time_check, time_mend, time_statement
-from rungwright.measure.verdicts import NOT_FEASIBLE, Statement
+from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS, Statement
 from rungwright.measure.wind import wind_statement
 from rungwright.readiness.outcome import Expected, Versions, demand, expected, share_all
-from rungwright.recommend.model import Model
+from rungwright.recommend.model import Model, parts_of, versions_of
 from rungwright.recommend.resolve import Case
 
 HARD = ("load", "room", "time", "kit", "adults")
@@ -39,6 +40,8 @@ class Measured:
     checks: Mapping[str, object]
     """check -> its arrays, see `rungwright.measure`; all checks of one version are of the same form"""
     order_paper: NDArray[np.bool_]
+    moved: NDArray[np.float64]
+    """(versions, weights): what each weight of the difficulty added beyond the preset [logit]"""
     versions: Versions
     share: NDArray[np.float64]
     """expected share of groups that meet every criterion by the end"""
@@ -82,9 +85,17 @@ class Measured:
 
     def expected(self, i: int = 0) -> Expected:
         """Shares, their ranges and counts of version `i`."""
-        spread = self.model.effect_sd(self.case, self.cols, self.build)[i]
+        spread = self.case.difficulty.spread(self.moved)[i]
         prior, groups = self.case.challenge.readiness, self.case.section.groups
         return expected(prior, self.model.ready, self.versions, i, groups, spread, float(self.share[i]))
+
+    def results(self, i: int = 0) -> list[CheckResult]:
+        """Every check of version `i`, as an answer tells it."""
+        return [self._result(check, i) for check in self.checks]
+
+    def _result(self, check: str, i: int) -> CheckResult:
+        said, verdict = self.statement(check, i), VERDICTS[self.verdict(check, i)]
+        return CheckResult(kind=check, verdict=verdict, text=said.text, numbers=said.numbers, mend=self.mend(check, i))
 
     def statement(self, check: str, i: int) -> Statement:
         """One sentence and the numbers behind it."""
@@ -147,7 +158,8 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
         "kit": kit_check(challenge, section, case.stock, cols),
         "adults": adults_check(challenge, section, cols),
     }
-    versions = model.versions(case, cols, build)
+    moved = parts_of(case, cols, build) - model.zero
+    versions = versions_of(case, cols, moved)
     prior = challenge.readiness
     return Measured(
         case,
@@ -156,6 +168,7 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
         build,
         checks,
         order_paper,
+        moved,
         versions,
         share_all(prior, model.ready, versions),
         demand(prior, versions),

@@ -26,13 +26,6 @@ class Model:
     zero: NDArray[np.float64]
     ready: Posterior
 
-    def versions(self, case: Case, cols: Columns, build: BuildChecks) -> Versions:
-        return versions_of(case, cols, build, self.zero)
-
-    def effect_sd(self, case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:
-        """How uncertain the difficulty is, (versions, criteria) [logit]: none at the preset, more far from it."""
-        return case.difficulty.spread(parts_of(case, cols, build) - self.zero)
-
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
     """Readiness from the runs that teach; a run's settings that were not told are taken as `start`.
@@ -52,10 +45,10 @@ def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
         untold = start if of is case else of.preset
         cols = columns(of.levers, [of.preset, *({**untold, **(run.settings or {})} for run in these.values())])
         build = checks_of(of, cols)
-        own_zero = parts_of(of, cols, build)[0]
-        zero = own_zero if of is case else zero
+        parts = parts_of(of, cols, build)
+        zero = parts[0] if of is case else zero
         if these:
-            versions = versions_of(of, cols, build, own_zero)
+            versions = versions_of(of, cols, parts - parts[0])
             at = [terms.index(term) for term in _terms(case, of)]
             for row, (i, run) in enumerate(these.items(), start=1):
                 evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
@@ -107,12 +100,12 @@ def parts_of(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float6
     return case.difficulty.parts(cols, {"load": build.load.typical_margin, "wind": build.wind.margin_mid})
 
 
-def versions_of(case: Case, cols: Columns, build: BuildChecks, zero: NDArray) -> Versions:
-    """Difficulty and manner of testing of every version; `zero` is that of the band's preset."""
+def versions_of(case: Case, cols: Columns, moved: NDArray) -> Versions:
+    """Difficulty and manner of testing of every version; `moved` (versions, weights), `parts_of` less the preset."""
     challenge = case.challenge
     difficulty = (
         case.difficulty.base
-        + case.difficulty.moved(parts_of(case, cols, build) - zero)
+        + case.difficulty.moved(moved)
         + group_size_weight(challenge.readiness, case.section.group_sizes)
     )
     improve = cols["redesign_minutes"] > 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -28,6 +28,10 @@ class Case:
     levers: Mapping[str, Lever]
     preset: Mapping[str, Setting]
     set_by_caller: Mapping[str, Setting]
+    difficulty: Difficulty
+    """the weights of this challenge, learnt ones over the starting guesses"""
+    teaching_runs: Sequence[Run]
+    """runs that teach, oldest first"""
     banned: frozenset[str] = frozenset()
     """materials and tools that a limit of this section rules out"""
 
@@ -43,12 +47,9 @@ class Case:
         """The same section with another challenge of the catalogue, at that challenge's preset."""
         challenge = self.base.challenges[name]
         preset = challenge.presets[self.section.band]
-        return replace(self, challenge=challenge, levers=_levers(preset, self.base), preset=preset, set_by_caller={})
-
-    @cached_property
-    def difficulty(self) -> Difficulty:
-        """The weights of this challenge, learnt ones over the starting guesses."""
-        return difficulty_of(self.challenge, self.levers, self.rules.weights)
+        levers = _levers(preset, self.base)
+        difficulty = difficulty_of(challenge, levers, self.rules.weights)
+        return replace(self, challenge=challenge, levers=levers, preset=preset, set_by_caller={}, difficulty=difficulty)
 
     @property
     def criteria(self) -> tuple[str, ...]:
@@ -57,11 +58,6 @@ class Case:
     @cached_property
     def stock(self) -> Stock:
         return stock_of(self.section, self.base.materials, banned=self.banned)
-
-    @cached_property
-    def teaching_runs(self) -> list[Run]:
-        """Runs that teach, oldest first."""
-        return sorted((r for r in self.request.runs if r.teaches), key=lambda r: (r.on, r.model_dump_json()))
 
     @property
     def own_runs(self) -> list[Run]:
@@ -91,7 +87,9 @@ def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:
     if problems:
         raise RequestProblem(problems)
     caller = {name: tidy(value) for name, value in request.settings.items()}
-    return Case(request, rules, challenge, levers, preset, caller)
+    difficulty = difficulty_of(challenge, levers, rules.weights)
+    teaching = sorted((r for r in request.runs if r.teaches), key=lambda r: (r.on, r.model_dump_json()))
+    return Case(request, rules, challenge, levers, preset, caller, difficulty, teaching)
 
 
 def _settings(at: str, settings: Mapping[str, Setting], levers: Mapping[str, Lever]) -> Iterator[FieldProblem]:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from rungwright.domain.recommendation import Evidence
 
 ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
-VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
+SCHOOL_RULES = "Your school's rules come first."
+
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -105,3 +106,8 @@ def proof(item: Evidence) -> str:
     about = f" ({item.about})" if item.about else ""
     unit = f" {item.unit}" if item.unit and not isinstance(item.value, (str, bool)) else ""
     return f"{item.meaning}{about}: {value}{unit}"
+
+
+def without_school_rules(text: str) -> str:
+    """A caution without the sentence that ends most of them: where they are listed it is said once, for all."""
+    return text.removesuffix(f" {SCHOOL_RULES}")

@@ -12,7 +12,6 @@ from rungwright.sheets.drawings import bars
 from rungwright.sheets.lesson import Lesson
 
 LOCAL_RULES = "Your school's safety rules come first, wherever they say more or something else."
-_VERDICTS = {"clear": "clear", "uncertain": "uncertain", "not_feasible": "not feasible"}
 
 
 def teacher(lesson: Lesson, *, large: bool) -> Sheet:
@@ -151,7 +150,7 @@ def _checks(lesson: Lesson) -> Iterator[Block]:
 
 def _check(check: CheckResult) -> str:
     help_ = "" if check.verdict == "clear" or not check.mend else f" What would help: {' '.join(check.mend[:3])}"
-    return f"{check.kind[:1].upper()}{check.kind[1:]}: {_VERDICTS[check.verdict]}. {check.text}{help_}"
+    return f"{check.kind[:1].upper()}{check.kind[1:]}: {check.verdict.said}. {check.text}{help_}"
 
 
 def _scoring(lesson: Lesson) -> Iterator[Block]:

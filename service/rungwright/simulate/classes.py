@@ -53,11 +53,9 @@ class Class:
     def versions(self, settings: Mapping[str, Setting]) -> Versions:
         """One version, with its true difficulty."""
         cols = columns(self.case.levers, [settings])
-        build = checks_of(self.case, cols)
-        assumed, weights = versions_of(self.case, cols, build, self._zero), self.case.difficulty
-        off = (parts_of(self.case, cols, build) - self._zero) @ (
-            (self.school.factor - weights.factor)[:, None] * weights.on
-        )
+        moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self._zero
+        assumed, weights = versions_of(self.case, cols, moved), self.case.difficulty
+        off = moved @ ((self.school.factor - weights.factor)[:, None] * weights.on)
         return Versions(assumed.difficulty + off + self.school.strength, assumed.counts, assumed.second, assumed.keep)
 
     def true_share(self, week: int, settings: Mapping[str, Setting]) -> float:

@@ -13,8 +13,8 @@ from starlette.routing import Route
 from rungwright.domain.ask import Direction
 from rungwright.domain.recommendation import Brief, DeclineReason
 from rungwright.recommend.compose import DECLINE_REASONS
-from rungwright.recommend.wording import ASKED
-from rungwright.web.answer_view import AnswerView, SetAside, answer_view, said_once, set_aside
+from rungwright.recommend.wording import ASKED, without_school_rules
+from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out
 from rungwright.web.asked import TODAY, Asked
 from rungwright.web.desk import Desk, View, go_to, posted
@@ -112,7 +112,7 @@ def routes(desk: Desk) -> list[Route]:
         view = BriefPage(
             plan_id=kept.row.id,
             brief=answered.plan.brief,
-            safety=[said_once(text) for text in answered.plan.brief.safety],
+            safety=[without_school_rules(text) for text in answered.plan.brief.safety],
             section=answered.plan.section.label,
             answer=answer_view(answered, Asked(challenge=answered.plan.challenge.id), desk.base),
             large=request.query_params.get("size") == "large",

@@ -6,17 +6,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from rungwright.domain.lever import LeverKind
-from rungwright.domain.recommendation import CheckResult, DeclineReason, KitItem, Prompt, Proposal, Recommendation
+from rungwright.domain.recommendation import CheckResult, DeclineReason, Kit, KitItem, Prompt, Proposal, Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.recommend.wording import (
     ASKED,
-    VERDICTS,
     change_of_minutes,
     effect_clause,
     grades,
     outcome_clause,
     proof,
     sentence,
+    without_school_rules,
 )
 from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import say_setting
@@ -172,8 +172,8 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         preparation=[_preparation(text, base) for text in kit.preparation] if kit else [],
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
         kit=[_kit_line(item) for item in kit.items] if kit else [],
-        stations=_stations(kit.station_kit) if kit else [],
-        cautions=[(said_once(c.text), c.reason.text) for c in plan.cautions],
+        stations=_stations(kit, base) if kit else [],
+        cautions=[(without_school_rules(c.text), c.reason.text) for c in plan.cautions],
         prompts=[(_heading(p), p.questions) for p in plan.prompts],
         fitted=[
             Line(capital(f"{a.label}: {a.text}."), a.why, _of_access(a.lever, base)) for a in answer.before.adjusted
@@ -271,7 +271,7 @@ def check_view(check: CheckResult) -> CheckView:
     return CheckView(
         label=capital(check.kind),
         verdict=check.verdict,
-        word=VERDICTS[check.verdict],
+        word=check.verdict.said,
         text=check.text,
         numbers=[(key.replace("_", " "), _number(value)) for key, value in check.numbers.items() if key != "form"],
         mend=check.mend,
@@ -319,18 +319,9 @@ def _preparation(text: str, base: RuleBase) -> Line:
     )
 
 
-def _stations(lines: Sequence[str]) -> list[tuple[str, list[str]]]:
-    """Things of the class by station, from lines such as `ruler for the wind station`."""
-    found: dict[str, list[str]] = {}
-    for line in lines:
-        thing, _, station = line.rpartition(" for the ")
-        found.setdefault(capital(station.replace("_", " ")), []).append(thing)
-    return list(found.items())
-
-
-def said_once(text: str) -> str:
-    """A caution without the sentence that ends most of them: a page says it once, for all."""
-    return text.removesuffix(" Your school's rules come first.")
+def _stations(kit: Kit, base: RuleBase) -> list[tuple[str, list[str]]]:
+    """Things of the class by station."""
+    return [(capital(s.label), [base.names.get(thing, thing) for thing in s.things]) for s in kit.stations]
 
 
 def _heading(prompt: Prompt) -> str:
