@@ -1,6 +1,5 @@
 """What is kept between lessons: drafts of sections, cupboards, runs and lessons, and what was decided."""
 
-from datetime import date
 from enum import StrEnum
 from typing import Annotated, Self
 
@@ -8,7 +7,7 @@ from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
-from rungwright.domain.strict import Lax, Setting, Strict
+from rungwright.domain.strict import Day, Lax, Setting, Strict
 
 
 def _without_nul(text: str) -> str:
@@ -100,17 +99,12 @@ class LessonDraft(Strict):
     """A lesson as it is sent: what a section will take from its cupboard on a day."""
 
     section_id: KeptId
-    on: date
+    on: Day
     recommendation_id: KeptId | None = Field(default=None, description="a kept answer whose kit the lesson takes")
     materials: list[Stock] | None = Field(
         default=None, max_length=100, description="what it takes; omitted, the kit of the kept answer"
     )
     state: Annotated[LessonState, Lax] = LessonState.PLANNED
-
-    @field_validator("on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
     @model_validator(mode="after")
     def _takes_something(self) -> Self:

@@ -4,14 +4,13 @@ Nothing computed stands in it. The document is also the file that coaches share:
 refused; reading a file and writing it again gives the same document.
 """
 
-from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
 from rungwright.domain.grades import Grade, grade_number
 from rungwright.domain.section import Section, Session, Station, Stock
-from rungwright.domain.strict import Id, Setting, Strict
+from rungwright.domain.strict import Day, Id, Setting, Strict
 
 FORMAT = "rungwright-ladder"
 MOST_RUNGS = 12
@@ -24,13 +23,8 @@ class Agreement(Strict):
     """What a coach team agreed on a day: a source of the kind *agreed here*."""
 
     by: str = Field(min_length=1, max_length=80, description="the team, never a person's name")
-    on: date
+    on: Day
     text: str = Field(min_length=1, max_length=300)
-
-    @field_validator("on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
 
 class UsualClass(Strict):
@@ -77,13 +71,8 @@ class Published(Strict):
     """A published version never changes."""
 
     version: int = Field(ge=1)
-    on: date
+    on: Day
     by: str = Field(min_length=1, max_length=80, description="the team, never a person's name")
-
-    @field_validator("on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
 
 class Origin(Strict):

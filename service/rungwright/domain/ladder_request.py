@@ -3,14 +3,14 @@
 from datetime import date, timedelta
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
 from rungwright.domain.ask import Share, Units
 from rungwright.domain.grades import Grade, grade_number
 from rungwright.domain.ladder import MOST_RUNGS, Agreement, Ladder, Name, Settings, UsualClass
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
-from rungwright.domain.strict import Id, Lax, Strict
+from rungwright.domain.strict import Day, Id, Lax, Strict
 
 
 class Around(Strict):
@@ -129,13 +129,8 @@ class Publish(Strict):
     """Freeze the ladder as its next version; refused while a check fails."""
 
     do: Literal["publish"]
-    on: date
+    on: Day
     by: str = Field(min_length=1, max_length=80, description="the team, never a person's name")
-
-    @field_validator("on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
 
 class Revise(Strict):
@@ -184,13 +179,8 @@ class PlacedSection(Strict):
     section: Section
     taught: list[Taught] = Field(default=[], max_length=40)
     now_on: Id | None = Field(default=None, description="the rung it does now, if one was chosen")
-    week: date | None = Field(default=None, description="a day of the week it is taught in")
+    week: Day | None = Field(default=None, description="a day of the week it is taught in")
     met: Met | None = None
-
-    @field_validator("week", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
     @property
     def monday(self) -> date | None:

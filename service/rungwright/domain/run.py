@@ -1,12 +1,11 @@
 """A run: one enacted challenge with its results, as counts of groups."""
 
-from datetime import date
 from enum import StrEnum
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
-from rungwright.domain.strict import Id, Lax, Setting, Strict
+from rungwright.domain.strict import Day, Id, Lax, Setting, Strict
 
 
 class Flag(StrEnum):
@@ -65,18 +64,13 @@ class Run(Strict):
     settings: dict[Id, Setting] | None = Field(
         default=None, description="settings of that day; those left out are taken as this section's start settings"
     )
-    on: date = Field(description="the day it was taught")
+    on: Day = Field(description="the day it was taught")
     groups: int = Field(ge=1, le=60)
     results: list[Result] | None = Field(default=None, max_length=12)
     grid: list[GridRow] | None = Field(default=None, max_length=60)
     positions_held: PositionsHeld | None = None
     minutes_over: float | None = Field(default=None, ge=-120, le=120, description="minutes over; early is negative")
     flags: list[Annotated[Flag, Lax]] = []
-
-    @field_validator("on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
     @model_validator(mode="after")
     def _one_form(self) -> Self:

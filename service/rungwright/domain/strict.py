@@ -1,8 +1,9 @@
 """The base of every model: unknown fields are refused, types are strict, values never change once read."""
 
+from datetime import date
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 
 class Strict(BaseModel):
@@ -17,3 +18,11 @@ Setting = int | float | str | bool
 
 Lax = Field(strict=False)
 """For closed sets of words and fixed-length lists: the wire carries strings and lists, strict mode wants members."""
+
+
+def _iso(value: object) -> object:
+    return date.fromisoformat(value) if isinstance(value, str) else value
+
+
+Day = Annotated[date, BeforeValidator(_iso)]
+"""A day, on the wire as in ISO 8601: strict mode alone would want a date."""

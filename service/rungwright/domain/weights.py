@@ -9,16 +9,15 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from datetime import date
 from functools import cached_property
 from typing import Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
 from rungwright.domain.challenge import Challenge
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
-from rungwright.domain.strict import Id, Strict
+from rungwright.domain.strict import Day, Id, Strict
 
 LEARNED_BELOW = 0.5
 """A weight is said to be learned here when its spread has shrunk below this part of that of its starting guess."""
@@ -81,17 +80,12 @@ class Weights(Strict):
 
     version: str = Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{8}$")
     digest: str = Field(pattern=r"^[0-9a-f]{32}$")
-    learned_on: date
+    learned_on: Day
     challenge: Id
     rule_base: str = Field(description="digest of the rule base whose starting guesses were the beginning")
     data: LearningData
     growth: float = Field(description="growth of readiness from one run to the next, learned with the weights [logit]")
     weights: list[LearntWeight] = Field(max_length=1000)
-
-    @field_validator("learned_on", mode="before")
-    @classmethod
-    def _iso_day(cls, value: object) -> object:
-        return date.fromisoformat(value) if isinstance(value, str) else value
 
     @model_validator(mode="after")
     def _untouched(self) -> Self:
