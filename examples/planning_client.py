@@ -42,8 +42,8 @@ def told(problem: dict[str, Any]) -> str:
 
 def plan(client: httpx.Client) -> Iterator[str]:
     """What the tool shows."""
-    sections = [json.loads(path.read_text(encoding="utf-8")) for path in sorted(HERE.glob("*/request.json"))]
-    answer = one_section(client, sections[0])
+    sections = json.loads((HERE / "school" / "batch.json").read_text(encoding="utf-8"))
+    answer = one_section(client, sections[3])
     yield f"{answer['section']['label']}: {answer['summary']['headline']}"
     for proposal in answer["proposals"]:
         yield f"  {proposal['label']}: {proposal['from_text']} -> {proposal['to_text']}"

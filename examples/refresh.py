@@ -6,9 +6,11 @@ Run it after a change of the rules or the flow, and read the difference before y
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
+from rungwright.cli.answer import told
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_request import LadderDraftRequest
@@ -42,8 +44,20 @@ def ladder_drafted(rules: CompiledRules) -> Ladder:
     return draft(LadderDraftRequest.model_validate(request), rules).ladder
 
 
+def school_told(rules: CompiledRules) -> str:
+    """Every answer of the school's batch as a teacher reads it."""
+    os.environ["COLUMNS"] = "100"
+    requests = json.loads((HERE / "school" / "batch.json").read_text(encoding="utf-8"))
+    told_each = []
+    for request in requests:
+        answer = recommend(RecommendationRequest.model_validate({**request, "include": ["timetable"]}), rules)
+        told_each.append("\n".join(told(answer)) + "\n")
+    return f"\n{'-' * 100}\n\n".join(told_each)
+
+
 def main() -> None:
     rules = open_rules(Settings())
+    (HERE / "school" / "answers.txt").write_text(school_told(rules), encoding="utf-8")
     (HERE / "ladders" / "ladder.json").write_text(written(ladder_drafted(rules)), encoding="utf-8")
     for folder in folders():
         path = folder / "answer.json"

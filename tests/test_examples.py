@@ -11,7 +11,7 @@ from types import ModuleType
 import pytest
 
 from rungwright.api.app import create_app
-from rungwright.api.demo import demo, demo_names
+from rungwright.api.demo import demo, demo_names, school_demo
 from rungwright.rulebase import CompiledRules
 from rungwright.settings import Settings, open_rules
 from tests.api.in_process import client_of
@@ -42,6 +42,16 @@ def test_the_answer_is_the_one_in_the_folder(name, rules):
     assert refresh.same_each_time(answer) == refresh.same_each_time(kept), "python examples/refresh.py"
 
 
+def test_the_answers_for_the_school_are_those_in_the_folder(rules, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "100")
+    kept = (EXAMPLES / "school" / "answers.txt").read_text(encoding="utf-8")
+    assert script("refresh").school_told(rules) == kept, "python examples/refresh.py"
+
+
+def test_the_school_of_the_package_is_the_example():
+    assert school_demo() == json.loads((EXAMPLES / "school" / "batch.json").read_text(encoding="utf-8"))
+
+
 def test_the_ladder_is_the_one_that_is_drafted(rules):
     """All but which rule base drafted it, which says nothing about the rungs."""
     kept = json.loads((EXAMPLES / "ladders" / "ladder.json").read_text(encoding="utf-8"))
@@ -62,10 +72,10 @@ def test_each_example_is_described():
 def test_the_planning_client_shows_every_section_and_the_mistake(rules):
     with client_of(create_app(Settings(), rules)) as client:
         lines = list(script("planning_client").plan(client))
-    for number, name in enumerate(FOLDERS, 1):
-        label = json.loads((EXAMPLES / name / "request.json").read_text(encoding="utf-8"))["section"]["label"]
+    labels = [request["section"]["label"] for request in school_demo()]
+    for number, label in enumerate(labels, 1):
         assert any(line.startswith(f"{number}. {label}: ") for line in lines)
-    assert lines[-1].startswith(f"{len(FOLDERS) + 1}. not answered: ")
+    assert lines[-1].startswith(f"{len(labels) + 1}. not answered: ")
     assert "did you mean 'students'?" in lines[-1]
 
 

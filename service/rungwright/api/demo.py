@@ -20,6 +20,11 @@ def demo(name: str = "grade_4_harder") -> dict[str, Any]:
     return json.loads((_FOLDER / f"{name}.json").read_text(encoding="utf-8"))
 
 
+def school_demo() -> list[dict[str, Any]]:
+    """Requests of a whole invented school, one for each section, as a batch takes them."""
+    return json.loads((_FOLDER / "school" / "school.json").read_text(encoding="utf-8"))
+
+
 def ladder_demo(name: str) -> dict[str, Any]:
     """A request about ladders: draft, check, place, compare or merge."""
     if name == "draft":

@@ -112,8 +112,9 @@ def _prompts(answer: Recommendation) -> Iterator[str]:
         prompts = [prompt for prompt in answer.prompts if prompt.audience == audience]
         if prompts:
             yield from ("", title)
-        for prompt in prompts:
-            yield wrapped(prompt.label, 2)
+        for before, prompt in zip([None, *prompts], prompts, strict=False):
+            if before is None or before.label != prompt.label:
+                yield wrapped(prompt.label, 2)
             yield from (wrapped(question, 4, "  -") for question in prompt.questions)
 
 

@@ -160,7 +160,7 @@ class HeldBack(Strict):
     lever: str
     label: str
     to: Setting | None
-    kind: str = Field(description="limit, check, wrong_way, pinned or declined")
+    kind: str = Field(description="limit, check, wrong_way, too_far, pinned or declined")
     rule: str | None
     text: str
 

@@ -20,7 +20,11 @@ FLOOR, CEILING = 0.50, 0.97
 """Expected share of groups below and above which easier and harder never go; agreed here."""
 
 NOTCH = (0.20, 0.45, 0.70)
-"""Least, middle and most change of demand of one notch [logit]; agreed here."""
+"""Least, middle and most change of demand of one notch [logit]; agreed here.
+
+A section with a run that stays outside the band on the side it was asked to leave needs the fuller half of it: where
+2 of 8 groups made it, the least change would hardly be seen.
+"""
 
 LEAST_EFFECT = 0.02
 """A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
@@ -39,13 +43,17 @@ class Target:
     """+1 harder, -1 easier, 0 nothing to change"""
     share: tuple[float, float] | None
     demand: tuple[float, float, float] | None
+    band: tuple[float, float] = (0.0, 1.0)
+    """of the share of groups; what a window of demand leaves beyond it calls for the fuller half of the notch"""
 
     def distance(self, share: np.ndarray, change: np.ndarray) -> np.ndarray:
         """How far outside the target, 0 inside; `change` is the change of demand toward the asked direction."""
         if self.share:
             outside = np.maximum(np.maximum(self.share[0] - share, share - self.share[1]), 0)
             return outside + (np.maximum(change - self.demand[2], 0) if self.demand else 0)
-        return np.maximum(np.maximum(self.demand[0] - change, change - self.demand[2]), 0)
+        least, middle, most = self.demand
+        beyond = share > self.band[1] if self.sign > 0 else share < self.band[0]
+        return np.maximum(np.maximum(np.where(beyond, middle, least) - change, change - most), 0)
 
     def off_centre(self, share: np.ndarray, change: np.ndarray) -> np.ndarray:
         return np.abs(share - sum(self.share) / 2) if self.share else np.abs(change - self.demand[1])
@@ -103,7 +111,7 @@ def target_of(case: Case, direction: str, one_notch: bool) -> Target:
     window = tuple(part * notches for part in NOTCH)
     if ask.direction == Direction.FIT:
         return Target(sign, aim_of(case), window if one_notch else None)
-    return Target(sign, None, window)
+    return Target(sign, None, window, ask.band if case.own_runs else (0.0, 1.0))
 
 
 def choose(case: Case, start: Mapping[str, Setting], before: Measured, inference: Inference, direction: str) -> Choice:
@@ -205,7 +213,21 @@ class _Search:
                     best_key, best = keys[i], chosen
             if best.moves and best.distance == 0:
                 break
+        if not best.moves:
+            self._hold_too_far()
         return best
+
+    def _hold_too_far(self) -> None:
+        """Where nothing is proposed: the single moves that would leave too few groups, or hardly one, to fail."""
+        for c in self.challenge:
+            share = self.singles.share[self.at[c]]
+            if self.target.sign > 0 and share < FLOOR:
+                text = "With it, fewer than half of these groups are expected to meet every criterion by the end."
+            elif self.target.sign < 0 and share > CEILING:
+                text = "With it, hardly any group would have a criterion left to work for."
+            else:
+                continue
+            self.held.append(Held(c.lever, c.to, "too_far", c.lead.rule.id, text))
 
     def _measured(self, sets: Sequence[tuple[Candidate, ...]]) -> tuple[Measured, np.ndarray]:
         """The sets measured, and the row of each; single moves are measured already."""

@@ -15,7 +15,7 @@ from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.readiness.outcome import Expected, Spread
 from rungwright.recommend import wording
 from rungwright.recommend.basis import weight_basis, weights_told, weights_version
-from rungwright.recommend.choose import CEILING, FLOOR, Choice
+from rungwright.recommend.choose import Choice
 from rungwright.recommend.facts import copies_there, evidence
 from rungwright.recommend.identity import proposal_id, recommendation_id, weights_digest
 from rungwright.recommend.infer import Candidate, Inference
@@ -196,18 +196,20 @@ def _summary(d: Decided) -> out.Summary:
 
 
 def _nothing_proposed(d: Decided) -> str:
-    asked, share = d.case.request.ask.direction, d.expected_before.all_criteria.share
+    asked = d.case.request.ask.direction
     if asked == Direction.FIT and d.direction == "none":
         return "This section stands inside the range you aim for, so nothing needs to change."
     if d.choice.at_edge and d.direction == "harder":
         return "This is at the hard end for these groups already, so nothing harder is proposed."
     if d.choice.at_edge:
         return "This is at the gentle end already, so nothing easier is proposed."
-    edge = FLOOR if d.direction == "harder" else CEILING
-    close = abs(share - edge) < 0.05
-    return (
-        f"No change that would make this {d.direction} passes the checks{' and stays within reach' if close else ''}."
-    )
+    if any(h.kind == "too_far" for h in d.choice.held):
+        return (
+            "Anything harder would leave fewer than half of these groups meeting every criterion, so nothing is changed."
+            if d.direction == "harder"
+            else "Anything easier would leave these groups hardly a criterion to work for, so nothing is changed."
+        )
+    return f"No change that would make this {d.direction} passes the checks."
 
 
 def _nearly_inside(d: Decided) -> str:
