@@ -27,12 +27,11 @@ def test_conditions_count_the_tests_of_when_and_unless(small):
     assert small.rules[SPOT].conditions == 9
 
 
-def test_now_has_a_property_for_each_lever_and_what_is_left_of_challenge_levers(small):
+def test_now_has_a_property_for_each_lever(small):
     now = small.vocabulary.schema["now"]
-    assert now["load_positions"] == now["load_positions_harder_left"] == "number"
+    assert now["load_positions"] == "number"
     assert now["load_place"] == "word"
     assert now["base_tray"] == "yes_no"
-    assert "base_tray_harder_left" not in now
 
 
 @pytest.mark.parametrize(

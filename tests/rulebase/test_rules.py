@@ -6,6 +6,8 @@ import pytest
 
 from rungwright.domain.grades import band_of
 from rungwright.domain.lever import LeverKind
+from rungwright.domain.section import Support
+from rungwright.recommend.facts import NEED_FACTS
 from rungwright.rulebase import CompiledRules, RuleBase, default_folder, gate, load_rule_base, run_cases
 from rungwright.rulebase.cases import changed, facts_of
 from rungwright.rulebase.compile import INFER
@@ -17,6 +19,18 @@ NO_RULE_PROPOSES = {
     "sessions_used": "fitted to the minutes that the section has, before anything is proposed",
 }
 """lever -> why no rule proposes to move it"""
+ONE_WAY = {
+    ("first_round", "harder"): "rain in the first round is for the second try; taking it away only saves minutes",
+    ("load_mass_g", "harder"): "a heavier weight is the same fair test no more: mass moves by band, and down for K-2",
+    ("redesign_minutes", "harder"): "the second try is what the challenge is for; `retest` makes it harder instead",
+    ("roles", "harder"): "roles are help with working together; none are taken away to make a test harder",
+    ("worked_example", "harder"): "no example is the usual start, so there is none to take away",
+    ("sessions_used", "easier"): "fitted, never proposed",
+    ("sessions_used", "harder"): "fitted, never proposed",
+    ("hold_seconds", "easier"): "the fair test, see above",
+    ("hold_seconds", "harder"): "the fair test, see above",
+}
+"""(challenge lever, direction) -> why no rule proposes that"""
 SOURCES_PLANNED = {"small_parts_labels"}
 """Sources kept for what is not there yet. A new one does not belong here: name it where it is used."""
 
@@ -55,6 +69,24 @@ def test_both_directions_are_proposed_for(base, direction):
     }
     criteria = {c for lever in asks for c in base.levers[lever].touches}
     assert criteria == {c.id for challenge in base.challenges.values() for c in challenge.criteria}
+
+
+def test_every_challenge_lever_is_proposed_both_ways_or_stands_in_the_table(base):
+    proposed = {
+        (rule.propose.lever, str(pattern.tests["direction"]["is"]))
+        for rule in base.rules.values()
+        if rule.propose
+        for pattern in rule.when
+        if pattern.kind == "section" and "is" in pattern.tests.get("direction", {})
+    }
+    challenge = [lever.id for lever in base.levers.values() if lever.kind == LeverKind.CHALLENGE]
+    missing = {(lever, way) for lever in challenge for way in ("easier", "harder")} - proposed
+    assert missing == set(ONE_WAY)
+
+
+def test_every_support_is_read_by_a_rule(base):
+    read = {prop for rule in base.rules.values() for pattern in rule.when for prop in pattern.tests}
+    assert set(NEED_FACTS) == set(Support) and set(NEED_FACTS.values()) <= read
 
 
 def test_every_band_stands_in_the_cases(base):

@@ -16,11 +16,11 @@ from rungwright.domain.strict import Setting
 from rungwright.ladders.frame import Frame, Placed
 from rungwright.recommend.advise import flat_roof
 from rungwright.recommend.facts import (
+    NO_RIGID,
     measured_facts,
     now_fact,
     rounded,
     section_fact,
-    what_ifs,
 )
 from rungwright.recommend.infer import Candidate, infer
 from rungwright.recommend.measuring import measure
@@ -32,7 +32,7 @@ def candidates(where: Placed, settings: Mapping[str, Setting], direction: str) -
     """Moves that the rules propose for a class at these settings, toward harder or easier: (lever, to) -> move."""
     case = where.case
     row = where.row(settings)
-    measured = measure(case, where.model, row, [{}, *what_ifs(case, row)])
+    measured = measure(case, where.model, row, [{}, NO_RIGID])
     way = Direction(direction).value
     section = rounded({**section_fact(case), "asked": way, "standing": "in_band", "direction": way})
     facts = [section, now_fact(case, row, flat_roof(measured)), *measured_facts(measured, measured.expected())]

@@ -205,7 +205,7 @@ def _nothing_proposed(d: Decided) -> str:
         return "This is at the gentle end already, so nothing easier is proposed."
     if any(h.kind == "too_far" for h in d.choice.held):
         return (
-            "Anything harder would leave fewer than half of these groups meeting every criterion, so nothing is changed."
+            "Anything harder would leave fewer than half of these groups meeting all criteria, so nothing is changed."
             if d.direction == "harder"
             else "Anything easier would leave these groups hardly a criterion to work for, so nothing is changed."
         )

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from rungwright.domain.lever import LeverKind
 from rungwright.domain.run import Run
 from rungwright.domain.section import Support, most_common
 from rungwright.domain.strict import Setting
 from rungwright.engine.form import Fact, Scalar
-from rungwright.measure.columns import columns
-from rungwright.measure.kit import kit_check
 from rungwright.measure.queues import station_tests
 from rungwright.measure.verdicts import VERDICTS
 from rungwright.readiness.outcome import Expected
@@ -26,13 +23,6 @@ NEED_FACTS = {
     Support.ATTENTION: "need_attention",
     Support.MAY_MOUTH_OBJECTS: "may_mouth_objects",
 }
-EXCLUSION_FACTS = {
-    "latex": "no_latex",
-    "wheat": "no_wheat",
-    "food_packaging": "no_food_packaging",
-    "blades": "no_blades",
-    "hot_glue": "no_hot_glue",
-}
 
 
 def rounded(fact: Fact) -> Fact:
@@ -44,9 +34,7 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
     """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
     section, runs = case.section, case.own_runs
     last = runs[-1] if runs else None
-    stock = kit_check(case.challenge, section, case.stock, columns(case.levers, [case.preset])).each
-    rigid = stock.get("rigid_piece")
-    supports, exclusions = section.supports or {}, set(section.exclusions or ())
+    supports = section.supports or {}
     told = sorted((run for run in case.request.runs if run.challenge == case.challenge.id), key=lambda run: run.on)
     return {
         "kind": "section",
@@ -78,14 +66,6 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
         "minutes_over": told[-1].minutes_over if told else None,
         "kit_ran_out": bool(told and "kit_ran_out" in told[-1].flags),
         **{fact: supports.get(need, 0) > 0 for need, fact in NEED_FACTS.items()},
-        **{fact: name in exclusions for name, fact in EXCLUSION_FACTS.items()},
-        "rigid_each": rigid,
-        "sheets_each": stock.get("sheet"),
-        "tape_each": stock.get("joiner_tape"),
-        "cover_each": stock.get("cover"),
-        "rigid_over_preset": rigid / case.preset["rigid_pieces"]
-        if rigid is not None and case.preset["rigid_pieces"]
-        else None,
     }
 
 
@@ -110,18 +90,13 @@ def last_outcome(run: Run | None) -> str:
 
 
 def now_fact(case: Case, settings: Mapping[str, Setting], flat_roof: bool | None = None) -> dict[str, Scalar | None]:
-    """The settings as they stand, with the settings left either way for each challenge lever."""
+    """The settings as they stand."""
     fact: dict[str, Scalar | None] = {
         "kind": "now",
         "spots_flat": flat_roof,
         "stand_asked": _stand_asked(case, settings),
     }
-    for name, lever in case.levers.items():
-        fact[name] = settings[name]
-        if lever.kind == LeverKind.CHALLENGE:
-            fact[f"{name}_gentler_left"] = len(lever.steps_from(settings[name], -1))
-            fact[f"{name}_harder_left"] = len(lever.steps_from(settings[name], 1))
-    return fact
+    return fact | {lever: settings[lever] for lever in case.levers}
 
 
 def _stand_asked(case: Case, settings: Mapping[str, Setting]) -> bool:
@@ -133,7 +108,7 @@ def _stand_asked(case: Case, settings: Mapping[str, Setting]) -> bool:
 
 
 def measured_facts(measured: Measured, expected: Expected) -> list[Fact]:
-    """The computed facts of row 0: checks, criteria, stations; the rows after it are those of `what_ifs`."""
+    """The computed facts of row 0: checks, criteria, stations; row 1 is what if there were `NO_RIGID`."""
     facts = (_checks_fact(measured, expected), *_criterion_facts(measured, expected), *_station_facts(measured))
     return [rounded(fact) for fact in facts]
 
@@ -159,7 +134,6 @@ def _checks_fact(measured: Measured, expected: Expected) -> dict[str, Scalar | N
         "groups_expected_share": expected.all_criteria.share,
         "if_no_rigid_load_margin": float(load.margin_mid[1]),
         "if_no_rigid_verdict": VERDICTS[load.verdict[1]].value,
-        "if_second_spot_verdict": VERDICTS[load.verdict[2]].value,
     }
 
 
@@ -242,7 +216,5 @@ def copies_there(case: Case) -> dict[str, int]:
     return {test.id: told.get(test.id, 0) for test in station_tests(case.challenge)}
 
 
-def what_ifs(case: Case, settings: Mapping[str, Setting]) -> list[dict[str, Setting]]:
-    """Two changes whose load check the rules may ask about: no stiff pieces, and one spot more."""
-    spots = case.levers["load_positions"].steps_from(settings["load_positions"], 1)
-    return [{"rigid_pieces": 0}, {"load_positions": spots[0]} if spots else {}]
+NO_RIGID: Mapping[str, Setting] = {"rigid_pieces": 0}
+"""The change whose load check the rules may ask about before anyone proposes it."""

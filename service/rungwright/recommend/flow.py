@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 from rungwright.domain.ask import Direction, Include, RecommendationRequest
 from rungwright.domain.recommendation import Recommendation
-from rungwright.domain.strict import Setting
 from rungwright.engine.form import Scalar
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.advise import advice_facts, flat_roof
 from rungwright.recommend.choose import aim_of, choose
 from rungwright.recommend.compose import Decided, compose
 from rungwright.recommend.facts import (
+    NO_RIGID,
     measured_facts,
     now_fact,
     rounded,
     section_fact,
-    what_ifs,
 )
 from rungwright.recommend.infer import infer
-from rungwright.recommend.measuring import Measured, measure
-from rungwright.recommend.model import Model, build_model
+from rungwright.recommend.measuring import measure
+from rungwright.recommend.model import build_model
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.recommend.start import start
 from rungwright.rulebase import CompiledRules
@@ -38,7 +36,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     begun = start(case)
     case = replace(case, banned=begun.banned)
     model = build_model(case, begun.settings)
-    before = _with_what_ifs(case, model, begun.settings)
+    before = measure(case, model, begun.settings, [{}, NO_RIGID])
     now = before.expected()
     section, direction = _resolved(case, now)
     facts = [
@@ -49,7 +47,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     inference = infer(case, facts, begun.settings, direction)
     case = replace(case, banned=inference.limits.banned)
     choice = choose(case, begun.settings, before, inference, direction)
-    after = _with_what_ifs(case, model, choice.settings)
+    after = measure(case, model, choice.settings, [{}, NO_RIGID])
     then = after.expected()
     about_chosen = advice_facts(section, after, then, inference)
     considered = []
@@ -73,11 +71,6 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
             considered=considered,
         )
     )
-
-
-def _with_what_ifs(case: Case, model: Model, settings: Mapping[str, Setting]) -> Measured:
-    """Row 0 the settings; after it the versions whose checks the rules may ask about."""
-    return measure(case, model, settings, [{}, *what_ifs(case, settings)])
 
 
 def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:

@@ -9,7 +9,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from rungwright.domain.lever import Lever, LeverKind
+from rungwright.domain.lever import Lever
 from rungwright.domain.strict import Strict
 from rungwright.engine.form import Schema, Type
 
@@ -74,11 +74,6 @@ def vocabulary(kinds: Mapping[str, KindSpec], levers: Mapping[str, Lever]) -> Vo
             unit=(lever.many or lever.quantity) if number else None,
             one_of=[str(s) for s in lever.settings] if lever.type == "word" else None,
         )
-        if lever.kind == LeverKind.CHALLENGE:
-            for way in ("gentler", "harder"):
-                now[f"{lever.id}_{way}_left"] = PropertySpec(
-                    type="number", unit="settings", meaning=f"settings left toward {way} for {lever.label}"
-                )
     advice = frozenset(kind for kind, spec in kinds.items() if spec.step == "advise")
     return Vocabulary(out, {kind: spec.most for kind, spec in kinds.items()}, advice)
 
