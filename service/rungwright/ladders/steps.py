@@ -34,7 +34,7 @@ def candidates(where: Placed, settings: Mapping[str, Setting], direction: str) -
     row = where.row(settings)
     measured = measure(case, where.model, row, [{}, NO_RIGID])
     way = Direction(direction).value
-    section = rounded({**section_fact(case), "asked": way, "standing": "in_band", "direction": way})
+    section = rounded({**section_fact(case), "standing": "in_band", "direction": way})
     facts = [section, now_fact(case, row, flat_roof(measured)), *measured_facts(measured, measured.expected())]
     return {(c.lever, c.to): c for c in infer(case, facts, row, way).candidates}
 

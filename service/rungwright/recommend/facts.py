@@ -31,7 +31,7 @@ def rounded(fact: Fact) -> Fact:
 
 
 def section_fact(case: Case) -> dict[str, Scalar | None]:
-    """Who they are and what was asked. Nothing computed: what can be known before any setting is measured."""
+    """Who they are. Nothing asked and nothing computed: what can be known before any setting is measured."""
     section, runs = case.section, case.own_runs
     last = runs[-1] if runs else None
     supports = section.supports or {}
@@ -39,7 +39,6 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
     return {
         "kind": "section",
         "family": case.challenge.family,
-        "asked": case.request.ask.direction.value,
         "grade_low": section.grade_low,
         "grade_mid": section.grade_mid,
         "grade_high": section.grade_high,

@@ -9,6 +9,7 @@ from rungwright.domain.recommendation import Recommendation
 from rungwright.engine.form import Scalar
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.advise import advice_facts, flat_roof
+from rungwright.recommend.begun import begin
 from rungwright.recommend.choose import aim_of, choose
 from rungwright.recommend.compose import Decided, compose
 from rungwright.recommend.facts import (
@@ -20,9 +21,7 @@ from rungwright.recommend.facts import (
 )
 from rungwright.recommend.infer import infer
 from rungwright.recommend.measuring import measure
-from rungwright.recommend.model import build_model
 from rungwright.recommend.resolve import Case, resolve
-from rungwright.recommend.start import start
 from rungwright.rulebase import CompiledRules
 
 
@@ -33,22 +32,21 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     Raises RequestProblem where the request names what is not there or asks for what is not allowed.
     """
     case = resolve(request, rules)
-    begun = start(case)
-    case = replace(case, banned=begun.banned)
-    model = build_model(case, begun.settings)
-    before = measure(case, model, begun.settings, [{}, NO_RIGID])
-    now = before.expected()
+    begun = begin(case)
+    case, before, now = begun.case, begun.before, begun.expected
     section, direction = _resolved(case, now)
     facts = [
         section,
-        now_fact(case, begun.settings, flat_roof(before)),
+        now_fact(case, begun.start.settings, flat_roof(before)),
         *measured_facts(before, now),
     ]
-    inference = infer(case, facts, begun.settings, direction)
+    inference = infer(case, facts, begun.start.settings, direction)
     case = replace(case, banned=inference.limits.banned)
-    choice = choose(case, begun.settings, before, inference, direction)
-    after = measure(case, model, choice.settings, [{}, NO_RIGID])
-    then = after.expected()
+    choice = choose(case, begun.start.settings, before, inference, direction)
+    after, then = before, now
+    if choice.settings != begun.start.settings:
+        after = measure(case, begun.model, choice.settings, [{}, NO_RIGID])
+        then = after.expected()
     about_chosen = advice_facts(section, after, then, inference)
     considered = []
     if Include.EXPLANATION in request.include:
@@ -59,7 +57,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     return compose(
         Decided(
             case=case,
-            start=begun,
+            start=begun.start,
             before=before,
             expected_before=now,
             direction=direction,
