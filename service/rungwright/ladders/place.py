@@ -28,9 +28,9 @@ from rungwright.ladders.steps import changes
 from rungwright.ladders.wording import grade_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.readiness.outcome import Expected
-from rungwright.recommend.compose import evidence_sentence
 from rungwright.recommend.measuring import HARD, Measured
 from rungwright.recommend.problem import RequestProblem, unknown
+from rungwright.recommend.summary import evidence_sentence
 from rungwright.recommend.wording import about_groups, listed, number_word, outcome_clause, sentence
 from rungwright.rulebase import CompiledRules
 

@@ -1,6 +1,8 @@
-"""What stands behind the size of an effect: a starting guess, or what was learned here."""
+"""What an answer stands on: the sources of its rules, what fired them, and how sure the size of an effect is."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import Lever, LeverKind
@@ -8,6 +10,7 @@ from rungwright.readiness.difficulty import Weight
 from rungwright.recommend import wording
 from rungwright.recommend.identity import learnt_weights
 from rungwright.recommend.resolve import Case
+from rungwright.rulebase import Move, Quoted, RuleFiring
 
 STARTING = "starting"
 
@@ -74,3 +77,35 @@ def _criteria(case: Case, weights: list[Weight]) -> str:
 
 def _count(sections: int, groups: int) -> str:
     return f"{sections} section{'' if sections == 1 else 's'} ({groups} group{'' if groups == 1 else 's'})"
+
+
+def rule_basis(case: Case, firing: RuleFiring) -> list[out.Basis]:
+    found = []
+    for basis in firing.rule.basis:
+        source = case.base.sources[basis.source]
+        found.append(
+            out.Basis(
+                source=basis.source,
+                label=source.title,
+                locator=source.locator,
+                kind=source.kind,
+                supports=basis.supports,
+            )
+        )
+    return found
+
+
+def rule_of(case: Case, firing: RuleFiring) -> out.RuleRef:
+    return out.RuleRef(id=firing.rule.id, version=case.base.version)
+
+
+def reason_of(case: Case, firing: RuleFiring, move: Move | None = None) -> out.Reason:
+    reason = firing.because(case.request.units.value, move)
+    return out.Reason(text=reason.text, evidence=_evidence(reason.evidence))
+
+
+def _evidence(quoted: Sequence[Quoted]) -> list[out.Evidence]:
+    return [
+        out.Evidence(fact=q.fact, property=q.property, about=q.about, value=q.value, unit=q.unit, meaning=q.meaning)
+        for q in quoted
+    ]

@@ -11,7 +11,8 @@ from rungwright.readiness.outcome import Expected
 from rungwright.recommend.advise import advice_facts, flat_roof
 from rungwright.recommend.begun import begin
 from rungwright.recommend.choose import aim_of, choose
-from rungwright.recommend.compose import Decided, compose
+from rungwright.recommend.compose import compose
+from rungwright.recommend.decided import Decided
 from rungwright.recommend.facts import (
     NO_RIGID,
     measured_facts,

@@ -12,7 +12,7 @@ from starlette.routing import Route
 
 from rungwright.domain.ask import Direction
 from rungwright.domain.recommendation import Brief, DeclineReason
-from rungwright.recommend.compose import DECLINE_REASONS
+from rungwright.recommend.proposals import DECLINE_REASONS
 from rungwright.recommend.wording import ASKED, without_school_rules
 from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out

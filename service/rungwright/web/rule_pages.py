@@ -14,7 +14,7 @@ from rungwright.api.kept import pooled_view
 from rungwright.api.kept_views import RuleDecided
 from rungwright.api.problems import no_such
 from rungwright.domain.ask import Include
-from rungwright.recommend.compose import DECLINE_REASONS
+from rungwright.recommend.proposals import DECLINE_REASONS
 from rungwright.rulebase import Rule
 from rungwright.store import Decisions, Sections
 from rungwright.web.answering import request_of

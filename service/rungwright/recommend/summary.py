@@ -1,0 +1,118 @@
+"""The answer in a sentence: how many changes, what is expected with and without them, and what is in the way."""
+
+from __future__ import annotations
+
+from rungwright.domain import recommendation as out
+from rungwright.domain.ask import Direction
+from rungwright.measure.verdicts import NOT_FEASIBLE
+from rungwright.recommend import wording
+from rungwright.recommend.decided import Decided
+from rungwright.recommend.resolve import Case
+
+
+def summary(d: Decided) -> out.Summary:
+    groups, now, then = d.case.section.groups, d.expected_before, d.expected_after
+    amount = (lambda e: e.all_criteria.share) if groups == 1 else (lambda e: e.groups)
+    standing = wording.sentence(f"as it stands, {wording.outcome_clause(amount(now), groups)}")
+    moves, practical = d.choice.best.moves, d.choice.practical
+    if moves:
+        count = (
+            "One change makes" if len(moves) == 1 else f"{wording.number_word(len(moves)).capitalize()} changes make"
+        )
+        way = "harder" if d.direction == "harder" else "easier"
+        headline = f"{count} this {way}. {wording.sentence(wording.outcome_clause(amount(then), groups))}"
+        was, will = (wording.about_groups(e.groups, groups) for e in (now, then))
+        if groups > 1 and was != will:
+            headline += f" If nothing changes, {was} should."
+        elif groups > 1:
+            headline += f" That is a little {'fewer' if d.direction == 'harder' else 'more'} than if nothing changes."
+    else:
+        headline = f"{_nothing_proposed(d)} {standing}"
+    headline += _nearly_inside(d)
+    if practical:
+        headline += " One practical change helps the lesson to work."
+    if moves and not reached(d):
+        headline += " " + _not_reached(d)
+    if d.after.verdict("time", 0) == NOT_FEASIBLE:
+        headline += " But the lesson does not fit its minutes: see what would help at the time check."
+    if d.after.verdict("kit", 0) == NOT_FEASIBLE:
+        headline += " The cupboard lacks part of the kit: see the kit check."
+    first = then.all_first * groups
+    if groups == 1:
+        first_test = "At the first test it may well miss something; that is what the second try is for."
+    else:
+        first_test = f"At the first test expect {wording.about_groups(first, groups)} to meet every criterion" + (
+            "; that is what the second try is for." if d.after.versions.second[0].any() else "."
+        )
+    return out.Summary(headline=headline, standing=standing, first_test=first_test, evidence=evidence_sentence(d.case))
+
+
+def reached(d: Decided) -> bool:
+    """Whether the target was reached; `fit` aims at the middle of the band, and anywhere inside is reached."""
+    if d.case.request.ask.direction != Direction.FIT:
+        return d.choice.best.distance == 0
+    low, high = d.case.request.ask.band
+    return d.direction == "none" or low <= round(float(d.choice.best.measured.share[d.choice.best.row]), 6) <= high
+
+
+def evidence_sentence(case: Case) -> str:
+    runs = case.own_runs
+    others = len(case.teaching_runs) - len(runs)
+    if not runs and not others:
+        return "No earlier run of this section is known, so this is what is usual for the grade: a rough guess."
+    if not runs:
+        return (
+            f"Based on {_runs(others)} of another challenge, which count{'s' if others == 1 else ''} for less, and on "
+            "what is usual for the grade: a rough guess."
+        )
+    groups = runs[-1].groups
+    told = f"{groups} group{'s' if groups > 1 else ''}"
+    also = f" {_runs(others).capitalize()} of another challenge count{'s' if others == 1 else ''} for less."
+    if len(runs) > 1:
+        text = f"Based on {len(runs)} earlier runs, the last with {told}."
+    elif groups < 4:
+        text = f"Based on one earlier run with only {told}: thin evidence, so treat this as a rough guess."
+    else:
+        text = f"Based on one earlier run with {told}, so treat this as a rough guess."
+    return text + (also if others else "")
+
+
+def _nothing_proposed(d: Decided) -> str:
+    asked = d.case.request.ask.direction
+    if asked == Direction.FIT and d.direction == "none":
+        return "This section stands inside the range you aim for, so nothing needs to change."
+    if d.choice.at_edge and d.direction == "harder":
+        return "This is at the hard end for these groups already, so nothing harder is proposed."
+    if d.choice.at_edge:
+        return "This is at the gentle end already, so nothing easier is proposed."
+    if any(h.kind == "too_far" for h in d.choice.held):
+        return (
+            "Anything harder would leave fewer than half of these groups meeting all criteria, so nothing is changed."
+            if d.direction == "harder"
+            else "Anything easier would leave these groups hardly a criterion to work for, so nothing is changed."
+        )
+    return f"No change that would make this {d.direction} passes the checks."
+
+
+def _nearly_inside(d: Decided) -> str:
+    """Why `fit` moves a section whose expected share lies inside the band."""
+    low, high = d.case.request.ask.band
+    inside = low <= round(d.expected_before.all_criteria.share, 6) <= high
+    if d.case.request.ask.direction != Direction.FIT or d.direction == "none" or not inside:
+        return ""
+    return f" As it stands it is near the {_EDGE[d.direction]} edge of what you aim for."
+
+
+_EDGE = {"harder": "easy", "easier": "hard"}
+
+
+def _not_reached(d: Decided) -> str:
+    if d.case.request.ask.direction == Direction.FIT:
+        return "The range you aim for cannot be reached with these changes; this is the closest."
+    change = abs(float(d.after.demand[0] - d.before.demand[0]))
+    size = "larger" if change > d.choice.target.demand[2] else "smaller"
+    return f"It is a {size} step than you asked for; it is the closest there is."
+
+
+def _runs(count: int) -> str:
+    return "one run" if count == 1 else f"{wording.number_word(count)} runs"
