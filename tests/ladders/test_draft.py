@@ -104,7 +104,7 @@ def test_a_cupboard_without_sticks_closes_the_grades_that_need_some_and_says_so(
     assert made.ladder.low == "06" and made.ladder.high == "12"
     assert all(rung.settings["rigid_pieces"] == 0 for rung in made.ladder.rungs)
     (note,) = [n for n in made.notes if n.startswith("There is no rung for grades K to 5.")]
-    assert "short of rigid pieces (24)" in note
+    assert "short of stiff pieces (24)" in note
 
 
 def test_a_cupboard_with_nothing_is_told(rules):

@@ -50,7 +50,7 @@ def test_the_verdict_turns_where_the_last_piece_is_missing() -> None:
     assert made.verdict.tolist() == [NOT_FEASIBLE]
     assert made.short["rigid_piece"] == pytest.approx([0.9])
     assert kit_statement(challenge(), materials(), made, 0).text == (
-        "For all 9 groups the cupboard is short of rigid pieces (1), with a tenth kept back."
+        "For all 9 groups the cupboard is short of stiff pieces (1), with a tenth kept back."
     )
 
 
@@ -62,7 +62,7 @@ def test_a_cupboard_that_was_not_told_is_said_and_an_empty_one_holds_nothing() -
     assert empty.verdict.tolist() == [NOT_FEASIBLE] and empty.lines_short.tolist() == [4]
     told = kit_statement(challenge(), materials(), empty, 0)
     assert told.text == (
-        "For all 9 groups the cupboard is short of rigid pieces (108), paper (54 sheets), tape (900 cm) and "
+        "For all 9 groups the cupboard is short of stiff pieces (108), paper (54 sheets), tape (900 cm) and "
         "waterproof cover (8,100 cm²), with a tenth kept back."
     )
     assert told.numbers["short_cover"] == 8100
@@ -148,7 +148,7 @@ def test_only_the_lines_that_are_short_give_way() -> None:
     of = section(materials=FULL[1:])
     cols = versions(of, {}, {"rigid_pieces": 0})
     made = kit_check(challenge(), of, stock_of(of, materials()), cols)
-    assert kit_mend(challenge(), made, cols, 0) == ["Give each group fewer rigid pieces."]
+    assert kit_mend(challenge(), made, cols, 0) == ["Give each group fewer stiff pieces."]
     assert kit_mend(challenge(), made, cols, 1) == []
 
 

@@ -20,7 +20,11 @@ from rungwright.recommend.facts import copies_there, now_fact, rounded, section_
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limits, start_places
 from rungwright.recommend.resolve import Case
+from rungwright.recommend.wording import listed
 from rungwright.rulebase import Move, RuleFiring
+
+USUAL_TOOLS = {"scissors": "scissors", "hand_fan": "a fan", "sprayer": "a sprayer", "ruler": "a ruler"}
+"""What is taken to be in a classroom whose teacher named no tools; common practice."""
 
 
 @dataclass(frozen=True)
@@ -239,8 +243,9 @@ def _assumptions(case: Case) -> list[str]:
         told.append("No cupboard was given: a usual one, with enough for the kit, is taken to be there.")
     if section.stations is None:
         told.append("No stations were given: up to two of each test can be set up.")
-    if section.tools is None:
-        told.append("No tools were given: scissors, a fan, a sprayer and a ruler are taken to be there.")
+    if section.tools is None and not set(USUAL_TOOLS) <= set(section.exclusions or ()):
+        tools = [said for tool, said in USUAL_TOOLS.items() if tool not in (section.exclusions or ())]
+        told.append(f"No tools were given: {listed(tools)} {'is' if len(tools) == 1 else 'are'} taken to be there.")
     if not case.request.runs:
         told.append("No earlier run was given: readiness is that of a usual section of this grade.")
     elif any(run.settings is None for run in case.request.runs if run.challenge == case.challenge.id):
