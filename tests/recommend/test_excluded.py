@@ -28,6 +28,11 @@ NAMED = {
 def test_it_is_named_nowhere(excluded, direction):
     for told in SCHOOL:
         section = {**told["section"], "exclusions": [excluded]}
-        request = {**told, "section": section, "ask": {"direction": direction}, "include": ["kit", "brief", "timetable"]}
+        request = {
+            **told,
+            "section": section,
+            "ask": {"direction": direction},
+            "include": ["kit", "brief", "timetable"],
+        }
         answer = recommend(RecommendationRequest.model_validate(request), RULES)
         assert not re.search(NAMED[excluded], answer.model_dump_json(), re.IGNORECASE), section["label"]

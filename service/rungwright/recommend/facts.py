@@ -147,6 +147,9 @@ def _criterion_facts(measured: Measured, expected: Expected) -> list[dict[str, S
         listed, key=lambda x: (-round((expected.first[x[0]].share - x[1].first_share) / TIE), x[1].thinking)
     )
     weak = sorted(listed, key=lambda x: (round(expected.first[x[0]].share, 4), x[1].thinking))
+    weakest = expected.first[weak[0][0]].share if weak else 0.0
+    # One that clearly more groups meet than the weakest is no weak one, whatever its place.
+    strong = {c for c, _ in listed if expected.first[c].share > weakest + CLEARLY_MORE}
     facts = []
     for c, criterion in listed:
         first, end = last.get(criterion.id, (None, None))
@@ -164,7 +167,7 @@ def _criterion_facts(measured: Measured, expected: Expected) -> list[dict[str, S
                 "passed_share": by_end.met / by_end.of if by_end and by_end.of else None,
                 "first_passed": first.met if first else None,
                 "surplus_order": 1 + [x[0] for x in surplus].index(c),
-                "weak_order": 1 + [x[0] for x in weak].index(c),
+                "weak_order": 1 + [x[0] for x in weak].index(c) + (len(listed) if c in strong else 0),
                 "one_short": short,
                 "one_short_share": short / runs[-1].groups if short is not None else None,
                 "runs_failed": sum(_half_or_fewer(run, criterion.id) for run in runs),
@@ -196,6 +199,9 @@ def _station_facts(measured: Measured) -> list[dict[str, Scalar | None]]:
         for test in station_tests(case.challenge)
     ]
 
+
+CLEARLY_MORE = 0.2
+"""Part of the groups by which a criterion that is met more often than the weakest is not weak itself; agreed here."""
 
 TIE = 0.1
 """Surpluses in the same tenth count as a tie, which goes to more thinking: no run tells them apart; agreed here."""

@@ -69,9 +69,9 @@ def _candidates(
                 proposed.setdefault((lever.id, to), []).append(firing)
     candidates = []
     for (lever_id, to), by in proposed.items():
-        by = sorted(by, key=lambda f: (f.rule.propose.rank, -f.rule.conditions, f.rule.id))
+        by = sorted(by, key=lambda f: (_rank(f, direction), -f.rule.conditions, f.rule.id))
         also = tuple(dict.fromkeys(f.rule.id for f in by if f.rule.id != by[0].rule.id))
-        candidates.append(Candidate(lever_id, to, by[0].rule.propose.rank, by[0], also))
+        candidates.append(Candidate(lever_id, to, _rank(by[0], direction), by[0], also))
 
     def steps(c: Candidate) -> float:
         lever = case.levers[c.lever]
@@ -79,6 +79,13 @@ def _candidates(
 
     candidates.sort(key=lambda c: (c.rank, steps(c), c.lever, str(c.to)))
     return candidates[:MOST_CANDIDATES]
+
+
+def _rank(firing: RuleFiring, direction: str) -> int:
+    """The rank of the rule, later by each place that its criterion stands behind the one the results point at."""
+    order = "weak_order" if direction == "easier" else "surplus_order"
+    places = [fact[order] for fact in firing.matched.values() if fact.get(order) is not None]
+    return firing.rule.propose.rank + max((int(place) - 1 for place in places), default=0)
 
 
 def limits_of(case: Case, firings: Sequence[RuleFiring]) -> Limits:
