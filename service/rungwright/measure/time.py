@@ -132,6 +132,16 @@ def time_statement(check: TimeCheck, i: int) -> Statement:
     return Statement(text, {"lessons": lessons, **{name: round(float(getattr(check, name)[i]), 1) for name in named}})
 
 
+def lessons_needed(challenge: Challenge, section: Section, check: TimeCheck, i: int) -> int | None:
+    """Lessons of the usual length of this section that version `i` takes; None where a lesson is too short for any."""
+    clock = challenge.minutes
+    each = section.minutes / len(section.sessions) - clock.introduce - clock.clear_up[section.band]
+    if each <= 0:
+        return None
+    work = float(check.needed[i] - check.fixed[i]) + clock.discuss
+    return max(1, math.ceil(round(work / each, 6)))
+
+
 def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> list[str]:
     """What would help version `i`, practical first; a station more only at the longest queue, where groups queue."""
     if check.verdict[i] == CLEAR:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.ask import Direction
+from rungwright.domain.lever import LeverKind
+from rungwright.measure.time import lessons_needed
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend import wording
 from rungwright.recommend.decided import Decided
@@ -31,10 +33,12 @@ def summary(d: Decided) -> out.Summary:
     headline += _nearly_inside(d)
     if practical:
         headline += " One practical change helps the lesson to work."
-    if moves and not reached(d):
+    if moves and d.case.request.ask.notches > 1 and d.inference.limits.one_notch:
+        headline += f" You asked for more than one step. {d.inference.limits.one_notch}"
+    elif moves and not reached(d):
         headline += " " + _not_reached(d)
-    if d.after.verdict("time", 0) == NOT_FEASIBLE:
-        headline += " But the lesson does not fit its minutes: see what would help at the time check."
+    headline += _does_not_fit(d)
+    headline += _ask_first(d)
     if d.after.verdict("kit", 0) == NOT_FEASIBLE:
         headline += " The cupboard lacks part of the kit: see the kit check."
     first = then.all_first * groups
@@ -85,6 +89,10 @@ def _nothing_proposed(d: Decided) -> str:
         return "This is at the hard end for these groups already, so nothing harder is proposed."
     if d.choice.at_edge:
         return "This is at the gentle end already, so nothing easier is proposed."
+    ask, levers = d.case.request.ask, d.case.levers
+    wanted = {c.lever for c in d.inference.candidates if levers[c.lever].kind == LeverKind.CHALLENGE}
+    if wanted and wanted <= {*ask.pinned, *ask.declined}:
+        return f"You kept or declined every change that would make this {d.direction}."
     if any(h.kind == "too_far" for h in d.choice.held):
         return (
             "Anything harder would leave fewer than half of these groups meeting all criteria, so nothing is changed."
@@ -92,6 +100,33 @@ def _nothing_proposed(d: Decided) -> str:
             else "Anything easier would leave these groups hardly a criterion to work for, so nothing is changed."
         )
     return f"No change that would make this {d.direction} passes the checks."
+
+
+def _does_not_fit(d: Decided) -> str:
+    if d.after.verdict("time", 0) != NOT_FEASIBLE:
+        return ""
+    section = d.case.section
+    lessons = lessons_needed(d.case.challenge, section, d.after.checks["time"], 0)
+    more = (
+        f"as it is, it takes {wording.number_word(lessons)} such lessons; "
+        if lessons and lessons > len(section.sessions)
+        else ""
+    )
+    return f" But this does not fit its minutes: {more}see what would help at the time check."
+
+
+def _ask_first(d: Decided) -> str:
+    """Where hardly a group would make it even so, the settings are not the first thing to look at."""
+    if not d.case.own_runs or d.expected_after.all_criteria.share >= HARDLY_ANY or d.direction == "harder":
+        return ""
+    return (
+        " First find out what went wrong last time: builds that were not finished, a fan or a weight that was stronger "
+        "than meant, a slip on the record sheet."
+    )
+
+
+HARDLY_ANY = 0.25
+"""Expected share of groups under which small changes are not the first thing to try; agreed here."""
 
 
 def _nearly_inside(d: Decided) -> str:
@@ -110,6 +145,9 @@ def _not_reached(d: Decided) -> str:
     if d.case.request.ask.direction == Direction.FIT:
         return "The range you aim for cannot be reached with these changes; this is the closest."
     change = abs(float(d.after.demand[0] - d.before.demand[0]))
+    seen = abs(d.expected_after.groups - d.expected_before.groups)
+    if change > d.choice.target.demand[2] and seen < 1:
+        return "It is the smallest step there is."
     size = "larger" if change > d.choice.target.demand[2] else "smaller"
     return f"It is a {size} step than you asked for; it is the closest there is."
 
