@@ -6,10 +6,10 @@ import numpy as np
 
 from rungwright.checks import fields
 from rungwright.checks.fields import USUAL_FRICTION
-from rungwright.checks.quantities import LENGTH, MASS, SPEED, VOLUME, Range
+from rungwright.checks.quantities import LENGTH, MASS, SPEED, VOLUME
 from rungwright.checks.result import InputError, Outcome, Use, amount
 from rungwright.domain.units import Units
-from rungwright.measure.constants import BOX_FACE_MM2, MATERIAL, STICK_LENGTH_MM, Quantity
+from rungwright.measure.constants import BOX_DRAG, BOX_FACE_MM2, MATERIAL, STICK_LENGTH_MM, Quantity
 from rungwright.measure.quantiles import spread_over
 from rungwright.measure.rest import friction_of_tilt
 from rungwright.measure.wind import beaufort, slide_speed
@@ -28,9 +28,6 @@ Scale = fields.mass(1, 20_000, "mass on the scale")
 Contents = fields.volume(1, 5000, "what the label says is inside")
 Empty = fields.mass(0, 2000, "mass when empty")
 Dense = fields.density(500, 3000, "density of what is inside")
-
-BOX_DRAG = Range(1.0, 1.3)
-"""a box face-on: cube 1.05, plate 1.28"""
 
 
 def friction(*, angle: Angle, units: Units = "both") -> Outcome:
@@ -80,7 +77,7 @@ def fan(
         at = spread_over(
             {
                 "friction": Quantity(*box_friction, "-", "given", "measured"),
-                "drag": Quantity(*BOX_DRAG, "-", "box face-on", "from memory"),
+                "drag": BOX_DRAG,
             }
         )
         speeds = slide_speed(mass_g=box_mass, friction=at["friction"], drag=at["drag"], face_mm2=BOX_FACE_MM2)

@@ -103,6 +103,7 @@ KIT_USED = Spread(0.65, 0.82, 1.0, "-", "common practice", "starting guess")
 # from memory; NASA Glenn, Shape Effects on Drag).
 DRAG_OVER_BOX = Spread(0.8, 1.0, 1.25, "-", "Hoerner; NASA Glenn, Shape Effects on Drag", "from memory")
 BOX_FACE_MM2 = 150.0 * 110.0
+BOX_DRAG = Quantity(1.0, 1.3, "-", "box face-on: cube 1.05 (Hoerner), plate 1.28 (NASA Glenn)", "from memory")
 AIR_DENSITY = 1.225  # kg/m3 at 15 C, sea level
 
 # A full stroke of a trigger sprayer. Weigh 20 strokes to calibrate (method: ASTM D4336).

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,14 +22,14 @@ from rungwright.measure.constants import (
     STICK_MASS_G,
     TAPE_MASS_G_PER_CM,
 )
-from rungwright.measure.quantiles import Points, low_mid_high, material_points
+from rungwright.measure.quantiles import POINTS, Materials, Points, low_mid_high, material_points
 
 Array = NDArray[np.float64]
 Modes = Mapping[str, Array]
 """What each way of failing bears [N]."""
-Strengths = Callable[[Points, float], tuple[Modes, Modes]]
-"""Materials and strength of the taped joints (0..1) to the modes, with the weight at the centre and at the worst place
-off it."""
+Strengths = Callable[[Points, Array | float], tuple[Modes, Modes]]
+"""Materials and strength of the taped joints (0..1; a column of them for several at once) to the modes, with the weight
+at the centre and at the worst place off it."""
 
 TAPE_SHARES = np.linspace(LEAST_JOINT_SHARE, 1.0, 8)
 """Tape there over tape needed, at which capacities are tabulated."""
@@ -126,19 +126,16 @@ class Capacity:
         return self.modes[int(np.abs(TAPE_SHARES - tape_share).argmin())][int(off_centre)]
 
 
-@cache
-def capacity(form: Form) -> Capacity:
-    """Over the usual ranges of the materials."""
-    return capacity_with(material_points(), form)
-
-
-def capacity_with(m: Points, form: Form) -> Capacity:
-    """Over other ranges, where something was measured."""
-    grams, modes = np.empty((len(TAPE_SHARES), 2, 3)), []
-    for i, share in enumerate(TAPE_SHARES):
-        both = form.strengths(m, float(share))
-        for position, bears in enumerate(both):
-            bears_g = low_mid_high(np.minimum.reduce(list(bears.values()))) / GRAVITY_N_PER_G
-            grams[i, position] = np.maximum(bears_g, LEAST_G)
-        modes.append(tuple(min(bears, key=lambda name: float(np.median(bears[name]))) for bears in both))
-    return Capacity(grams, tuple(modes))
+@lru_cache(maxsize=2048)
+def capacity(form: Form, measured: Materials = ()) -> Capacity:
+    """Over the ranges of the materials: the usual ones, and where something was measured, that."""
+    # Every tape share at once: modes are (points,) or, where joints count, (tape shares, points).
+    both = form.strengths(material_points(measured), TAPE_SHARES[:, None])
+    grams, first = np.empty((len(TAPE_SHARES), 2, 3)), []
+    for position, modes in enumerate(both):
+        least = np.broadcast_to(reduce(np.minimum, modes.values()), (len(TAPE_SHARES), POINTS))
+        grams[:, position] = np.maximum(low_mid_high(least.T) / GRAVITY_N_PER_G, LEAST_G)
+        medians = [np.broadcast_to(np.median(bears, axis=-1), len(TAPE_SHARES)) for bears in modes.values()]
+        names = list(modes)
+        first.append([names[i] for i in np.argmin(medians, axis=0)])
+    return Capacity(grams, tuple(zip(*first, strict=True)))

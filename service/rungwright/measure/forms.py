@@ -99,10 +99,16 @@ def _frame(joists: int, floor: Floor) -> Form:
 
 
 def _sheet_or_sticks(sheet: Array, sticks: Array) -> Modes:
-    """A taped roof sheet catches the weight where the sticks below it have broken, so the roof bears the larger."""
-    if np.median(sheet) >= np.median(sticks):
-        return {"the tape of the roof sheet peels": np.maximum(sheet, sticks)}
-    return {"the sticks across break": np.maximum(sheet, sticks)}
+    """A taped roof sheet catches the weight where the sticks below it have broken, so the roof bears the larger.
+
+    It is told by whichever of them bears more.
+    """
+    roof = np.maximum(sheet, sticks)
+    by_sheet = np.median(sheet, axis=-1, keepdims=True) >= np.median(sticks, axis=-1, keepdims=True)
+    return {
+        "the tape of the roof sheet peels": np.where(by_sheet, roof, np.inf),
+        "the sticks across break": np.where(by_sheet, np.inf, roof),
+    }
 
 
 def _posts(

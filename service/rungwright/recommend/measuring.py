@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from rungwright.domain.recommendation import CheckResult
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
-from rungwright.measure.build import BuildChecks, build_checks
+from rungwright.measure.build import BuildChecks
 from rungwright.measure.columns import Columns, minutes_of
 from rungwright.measure.figures import room_statement
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
@@ -22,7 +22,7 @@ from rungwright.measure.time import time_check, time_mend, time_statement
 from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS, Statement
 from rungwright.measure.wind import wind_statement
 from rungwright.readiness.outcome import Expected, Versions, demand, expected, share_all
-from rungwright.recommend.model import Model, parts_of, versions_of
+from rungwright.recommend.model import Model, checks_of, parts_of, versions_of
 from rungwright.recommend.resolve import Case
 
 HARD = ("load", "room", "time", "kit", "adults")
@@ -150,7 +150,7 @@ def measure(
 
 def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
     challenge, section = case.challenge, case.section
-    build = build_checks(cols, section.band, figure_height_mm=challenge.figure_height_mm)
+    build = checks_of(case, cols)
     order_paper = paper_carries_and_cover_small(cols, build.load)
     checks = {
         **vars(build),
