@@ -21,6 +21,9 @@ from rungwright.checks.quantities import Range, shown, shown_range
 from rungwright.checks.result import Calibrated, Checked, CheckSource, Outcome, UsedInput
 from rungwright.domain.strict import Strict
 
+WORDS_ONLY = ("units", "every_form")
+"""Inputs that change what is told, and no number."""
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -85,7 +88,7 @@ class Kind:
                 given=name in asked.model_fields_set,
             )
             for name, told in self.told.items()
-            if given[name] is not None
+            if given[name] is not None and name not in WORDS_ONLY
         ]
         sources = [
             CheckSource(number=number, id=source, supports=supports, status=status)

@@ -83,6 +83,7 @@ class Checked(Strict):
     amounts: list[Amount] = Field(description="the other numbers, in the order in which they are worked out")
     inputs: list[UsedInput]
     forms: list[FormOption] = Field(description="forms that could do it, the surest that the kit makes first")
+    forms_left: int = Field(description="reference forms that are not listed; the input `every_form` lists them")
     mend: list[str] = Field(description="what would help; empty where it is clear")
     care: list[str] = Field(description="cautions; the school's own safety rules come first")
     not_covered: list[str] = Field(description="what this check does not look at")
@@ -118,6 +119,7 @@ class Outcome(Strict):
     value: Amount
     amounts: list[Amount] = []
     forms: list[FormOption] = []
+    forms_left: int = 0
     mend: list[str] = []
     care: list[str] = []
     not_covered: list[str] = []

@@ -52,9 +52,7 @@ def length_mm(mm: float, units: Units = "both") -> str:
 
 def thickness_mm(low: float, high: float, units: Units = "both") -> str:
     """`1.85 to 1.95 mm (0.073 to 0.077 in)`: three figures, thousandths of an inch. ValueError below 0."""
-    return _said(
-        f"{_ends(low, high, '.3g')} mm", f"{_ends(low / _MM_PER_INCH, high / _MM_PER_INCH, '.3f')} in", units
-    )
+    return _said(f"{_ends(low, high, '.3g')} mm", f"{_ends(low / _MM_PER_INCH, high / _MM_PER_INCH, '.3f')} in", units)
 
 
 def speed_m_s(low: float, high: float, units: Units = "both") -> str:

@@ -30,6 +30,4 @@ def build_checks(
     `measured`: the section's own readings, in place of the usual ranges.
     """
     load = load_check(cols, band, figure_height_mm=figure_height_mm, materials=materials_of(measured))
-    return BuildChecks(
-        load, wind_check(cols, load, measured), rain_check(cols, load, measured), room_check(cols, load)
-    )
+    return BuildChecks(load, wind_check(cols, load, measured), rain_check(cols, load, measured), room_check(cols, load))

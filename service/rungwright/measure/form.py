@@ -6,6 +6,7 @@ depend on nothing but the form, so each is worked out once.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache, reduce
@@ -121,9 +122,22 @@ class Capacity:
     grams: Array
     modes: tuple[tuple[str, str], ...]
 
+    def at(self, tape_share: float, *, off_centre: bool) -> Array:
+        """Grams (5 %, 50 %, 95 %) at a share of the tape that it needs; linear between the tabulated shares."""
+        place = _place(tape_share)
+        below = min(int(place), len(TAPE_SHARES) - 2)
+        low, high = self.grams[below : below + 2, int(off_centre)]
+        return low + (place - below) * (high - low)
+
     def fails_first(self, tape_share: float, *, off_centre: bool) -> str:
         """The mode at the tabulated tape share nearest to this one."""
-        return self.modes[int(np.abs(TAPE_SHARES - tape_share).argmin())][int(off_centre)]
+        return self.modes[math.ceil(_place(tape_share) - 0.5)][int(off_centre)]
+
+
+def _place(tape_share: float) -> float:
+    """Where a share lies among `TAPE_SHARES`, 0 the first; shares beyond them are taken as the nearest."""
+    share = min(max(tape_share, LEAST_JOINT_SHARE), 1.0)
+    return (share - LEAST_JOINT_SHARE) / (1.0 - LEAST_JOINT_SHARE) * (len(TAPE_SHARES) - 1)
 
 
 @lru_cache(maxsize=2048)

@@ -105,7 +105,9 @@ def rain_statement(check: RainCheck, i: int, *, units: Units = "metric") -> Stat
         part = "more than half" if share > 0.55 else "about half" if share > 0.45 else "less than half"
         cover = f"A cover of {given} reaches over {part} of the roof, so slope and seams decide"
     first, _, last = (f"{ml:.3g}" for ml in check.stroke_ml)
-    each = f" of {first if first == last else f'{first} to {last}'} ml, as you measured," if check.stroke_measured else ""
+    each = (
+        f" of {first if first == last else f'{first} to {last}'} ml, as you measured," if check.stroke_measured else ""
+    )
     text = f"{cover}; {strokes} strokes{each} in a minute fall like a {shower_word(rate)} shower."
     numbers = {
         "cover_cm2": float(check.cover_cm2[i]),

@@ -94,9 +94,7 @@ def zero_of(case: Case) -> NDArray[np.float64]:
 def checks_of(case: Case, cols: Columns) -> BuildChecks:
     """The checks on the build, with what the section measured."""
     section = case.section
-    return build_checks(
-        cols, section.band, figure_height_mm=case.challenge.figure_height_mm, measured=section.measured
-    )
+    return build_checks(cols, section.band, figure_height_mm=case.challenge.figure_height_mm, measured=section.measured)
 
 
 def parts_of(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:

@@ -45,7 +45,10 @@ class Start:
 
 
 def start(case: Case) -> Start:
-    """Fit in this order: the weight there is, access, limits, the cupboard, stations and lessons, minutes. What the caller set stays."""
+    """Fit in this order: the weight there is, access, limits, the cupboard, stations and lessons, minutes.
+
+    What the caller set stays.
+    """
     made = Start({**case.preset, **case.set_by_caller})
     _weight(case, made)
     firings = case.rules.begin([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
