@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from rungwright.checks.making import how_to_make
 from rungwright.checks.quantities import MASS
 from rungwright.checks.result import FormOption, amount
+from rungwright.domain.build import Build
 from rungwright.domain.grades import Band
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
@@ -53,6 +54,7 @@ class Candidate:
     paper_carries: bool
     unfit: str | None = None
     """what it has not, however much is in the kit"""
+    refuge: Form | None = None
 
     @property
     def soft_only(self) -> bool:
@@ -66,8 +68,9 @@ def shelter(form: Form, materials: Materials, *, tape_cm: float, off_centre: boo
     grams, first = (find(share, off_centre=off_centre) for find in (able.at, able.fails_first))
     unfit = None if form.flat_roof or ITEMS[item].drapes else f"a flat place for a {item}"
     return Candidate(
-        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries, unfit
-    )
+        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries, unfit,
+        form,
+    )  # fmt: skip
 
 
 def structure(of: Structure, m: Points, *, tape_cm: float, off_centre: bool) -> Candidate:
@@ -108,8 +111,8 @@ def best_few(of: Sequence[Rated], *named: Rated | None) -> list[Rated]:
     return [r for r in of if id(r) in kept]
 
 
-def option(of: Rated, units: Units) -> FormOption:
-    """As it is told."""
+def option(of: Rated, units: Units, build: Callable[[Form], Build]) -> FormOption:
+    """As it is told; `build` gives the sizes of a refuge."""
     c = of.candidate
     return FormOption(
         id=c.id,
@@ -125,6 +128,7 @@ def option(of: Rated, units: Units) -> FormOption:
         glue=c.glue,
         soft_only=c.soft_only,
         lacks=of.lacks,
+        build=build(c.refuge) if c.refuge else None,
     )
 
 
@@ -180,4 +184,5 @@ def _raft(raft: Raft, cargo_g: float, units: Units) -> FormOption:
         glue=False,
         soft_only=raft.sticks == 0 and raft.straws == 0,
         lacks=[],
+        build=None,
     )

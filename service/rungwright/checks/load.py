@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Literal
 
 from rungwright.checks import fields
@@ -9,15 +11,18 @@ from rungwright.checks.forms import Kit, Rated, best_few, option, rated, shelter
 from rungwright.checks.quantities import MASS, shown
 from rungwright.checks.refuge import refuge_columns
 from rungwright.checks.result import Amount, InputError, Outcome, amount
+from rungwright.domain.build import Build
 from rungwright.domain.grades import Band
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
+from rungwright.measure.form import Form
 from rungwright.measure.forms import forms
 from rungwright.measure.load import load_check
 from rungwright.measure.measured import told_of
 from rungwright.measure.other_shelters import other_shelters
 from rungwright.measure.quantiles import Materials, material_points
 from rungwright.measure.room import figures_in
+from rungwright.measure.shape import build_of
 from rungwright.measure.spans import LONGEST_MM, SHORTEST_MM, spans
 from rungwright.measure.structure import Structure
 from rungwright.measure.towers import HIGHEST_MM, LOWEST_MM, towers
@@ -101,7 +106,10 @@ def check(
     listed = rated(candidates, kit, band=grade_band, mass_g=mass, wet=wet)
     made = [r for r in listed if not r.lacks]
     best = next((r for r in made if r.candidate.id == drawn), made[0] if made else None)
-    return _outcome(best, listed, mass, where=where, wet=wet, materials=materials, every=every_form, units=units)
+    build = partial(build_of, figures=figures, room=room, figure_height_mm=figure_height, spots=spots, off_centre=off)
+    return _outcome(
+        best, listed, mass, where=where, wet=wet, materials=materials, every=every_form, build=build, units=units
+    )
 
 
 def _structures(family: str, gap: float | None, height: float | None) -> tuple[Structure, ...]:
@@ -116,7 +124,7 @@ def _structures(family: str, gap: float | None, height: float | None) -> tuple[S
 
 def _outcome(
     best: Rated | None, listed: list[Rated], mass: float, *, where: str, wet: bool, materials: Materials, every: bool,
-    units: Units,
+    build: Callable[[Form], Build], units: Units,
 ) -> Outcome:  # fmt: skip
     weight = shown(mass, MASS, units)
     clear = [r for r in listed if r.verdict == Verdict.CLEAR]
@@ -151,7 +159,7 @@ def _outcome(
         text=text,
         value=value,
         amounts=amounts,
-        forms=[option(r, units) for r in told],
+        forms=[option(r, units, build) for r in told],
         forms_left=len(listed) - len(told),
         mend=[] if verdict == Verdict.CLEAR else _mend(near),
         care=[

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from rungwright.checks.quantities import Dimension, figures, shown_range
+from rungwright.domain.build import Build
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.strict import Id, Strict
 from rungwright.measure.quantiles import low_mid_high
@@ -71,6 +72,7 @@ class FormOption(Strict):
     glue: bool = Field(description="joined with white glue that dries overnight")
     soft_only: bool = Field(description="made of paper and tape alone")
     lacks: list[str] = Field(description="what the kit or the form does not have; empty where it can be done")
+    build: Build | None = Field(description="of a refuge: its sizes, figures and spots, for a drawing")
 
 
 class Checked(Strict):

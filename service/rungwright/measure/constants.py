@@ -115,6 +115,8 @@ STATURE_MM: dict[int, float] = {
     1501.2, 13: 1566.2, 14: 1621.2, 15: 1659.0, 16: 1680.3, 17: 1691.0, 18: 1696.4, 19: 1699.3, 20: 1700.9,
 }  # fmt: skip
 
+FIGURE_WIDTH_MM = 30.0  # of a paper figure with its arms: common practice
+CLEARANCE_MM = 5.0  # beside and above a figure that goes in by hand: common practice
 LYING_MM = (75.0, 30.0)  # floor of a figure that lies, common practice; a taller one is as long as it is tall
 # A floor this part smaller each way must still hold the figures for the room to be clear. Starting guess.
 FLOOR_SHRINKS = 0.05

@@ -76,9 +76,9 @@ class Form:
     id: str
     label: str
     kind: str
-    """leaning, stick_frame, rolled_posts or paper_shell"""
+    """leaning, stick_frame, rolled_posts, poles, arch or box"""
     roof: str
-    """ridge; or flat, folded, rolls, sticks: what the flat roof is made of"""
+    """ridge, point or arch; or flat, folded, rolls, sticks: what the flat roof is made of"""
     floor: Floor
     rigid: int
     sheets: int
@@ -86,14 +86,23 @@ class Form:
     headroom: float
     """under the roof; under the ridge where that is pointed"""
     strengths: Strengths
+    legs: int
+    """posts, leaning sticks or poles"""
+    across: int = 0
+    """sticks or rolls across the roof"""
 
     @property
     def flat_roof(self) -> bool:
-        return self.roof != "ridge"
+        return self.roof not in ("ridge", "point", "arch")
 
     @property
     def paper_carries(self) -> bool:
-        return self.kind in ("rolled_posts", "paper_shell")
+        return self.kind in ("rolled_posts", "arch", "box")
+
+    @property
+    def height(self) -> float:
+        """Outside."""
+        return HEIGHT_MM if self.flat_roof else self.headroom + WALL_MM
 
     @property
     def width(self) -> float:
@@ -111,8 +120,15 @@ class Form:
     @property
     def roof_area_cm2(self) -> float:
         """Developed, overlap included."""
-        across = self.floor.outer_width if self.flat_roof else 2 * STICK_LENGTH_MM
-        return across * self.floor.outer_depth / 100 * OVERLAP
+        across, depth = self.floor.outer_width, self.floor.outer_depth
+        if self.roof == "ridge":
+            across = 2 * STICK_LENGTH_MM
+        elif self.roof == "arch":
+            across = math.pi / 2 * self.floor.outer_width
+        elif self.roof == "point":
+            # The side of a cone on the circle round the floor.
+            return math.pi * self.floor.width / math.sqrt(2) * STICK_LENGTH_MM / 100 * OVERLAP
+        return across * depth / 100 * OVERLAP
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from rungwright.domain.units import Units, mass
 from rungwright.measure.columns import Columns
 from rungwright.measure.constants import KNOWS_TO_ROLL, LEAST_TAPE_CM, WORKMANSHIP
 from rungwright.measure.form import FLOORS, TAPE_SHARES, capacity
-from rungwright.measure.forms import forms
+from rungwright.measure.forms import forms, sizes
 from rungwright.measure.measured import told_of
 from rungwright.measure.quantiles import Materials, combined
 from rungwright.measure.room import fits_in
@@ -65,11 +65,11 @@ class LoadCheck:
 
     @property
     def flat_roof(self) -> Flags:
-        return np.array([f.flat_roof for f in forms()])[self.form]
+        return sizes().flat_roof[self.form]
 
     @property
     def paper_carries(self) -> Flags:
-        return np.array([f.paper_carries for f in forms()])[self.form]
+        return sizes().paper_carries[self.form]
 
 
 @dataclass(frozen=True)

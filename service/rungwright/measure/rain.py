@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from rungwright.domain.readings import Readings
 from rungwright.domain.units import Units, area_cm2
 from rungwright.measure.columns import Columns
-from rungwright.measure.forms import forms
+from rungwright.measure.forms import sizes
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.measured import stroke_of
 from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement
@@ -72,9 +72,7 @@ class RainCheck:
 
 def rain_check(cols: Columns, load: LoadCheck, measured: Readings | None = None) -> RainCheck:
     """The cover of every version against the roof of its form; the strokes as usual or as they were measured."""
-    every = forms()
-    roof = np.array([f.roof_area_cm2 for f in every])[load.form]
-    catches = np.array([f.floor.outer_width * f.floor.outer_depth / 100 for f in every])[load.form]
+    roof, catches = sizes().roof_cm2[load.form], sizes().catches_cm2[load.form]
     ratio = cols["cover_cm2"] / roof
     verdict = np.where(np.round(ratio, 6) >= 1, CLEAR, UNCERTAIN)
     return RainCheck(

@@ -29,7 +29,7 @@ from rungwright.measure.constants import (
     TAPE_MASS_G_PER_CM,
 )
 from rungwright.measure.form import HEIGHT_MM
-from rungwright.measure.forms import forms
+from rungwright.measure.forms import forms, sizes
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.measured import friction_of
 from rungwright.measure.quantiles import combined
@@ -126,9 +126,7 @@ def wind_check(cols: Columns, load: LoadCheck, measured: Readings | None = None)
     )
     figures = np.where(cols.is_one_of("figures_in_wind", "inside"), cols["figure_count"] * FIGURE_MASS_G, 0.0)
     grams = kit * KIT_USED.mid + figures
-    floors = [f.floor for f in forms()]
-    face = np.array([f.face_mm2 for f in floors])[load.form]
-    base = np.array([min(f.outer_width, f.outer_depth) for f in floors])[load.form]
+    face, base = sizes().face_mm2[load.form], sizes().base_mm[load.form]
     box = cols["wind_reference_g"] / BOX_FACE_MM2
     mid = grams / face / box / DRAG_OVER_BOX.mid
     low = combined(mid, KIT_USED.low / KIT_USED.mid, DRAG_OVER_BOX.mid / DRAG_OVER_BOX.high)
