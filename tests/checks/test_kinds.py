@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 
@@ -14,6 +15,7 @@ from rungwright.checks.making import how_to_make
 from rungwright.checks.refuge import NUMBERS, WORDS, refuge_columns
 from rungwright.checks.result import InputError
 from rungwright.domain.grades import Band
+from rungwright.domain.readings import Readings
 from rungwright.measure.constants import WORKMANSHIP
 from rungwright.measure.form import TAPE_SHARES, capacity
 from rungwright.measure.forms import forms
@@ -433,9 +435,27 @@ def test_a_calibration_is_used_as_it_says(name):
         assert used.given
 
 
+def test_every_reading_of_a_section_has_its_calibration():
+    kept = [answer(name, **kind.example).keep for name, kind in CALIBRATIONS.items()]
+    assert sorted(name for fields in kept for name in fields) == sorted(Readings.model_fields)
+    for fields in kept:
+        given = Readings.model_validate_json(json.dumps(fields))
+        assert given.model_dump(exclude_none=True) == fields
+
+
+def test_what_is_kept_is_what_was_measured():
+    # Derived, as above: 19 mm of ten sticks by a ruler of 1 mm; 500 ml of water and 10 g; tan 20 to tan 23 degrees
+    assert answer("stick", stack="19 mm", count=10).keep == {"stick_thickness_mm": [1.85, 1.95]}
+    assert answer("weight", contents="500 ml", empty="10 g").keep == {"weight_g": 510}
+    assert answer("friction", angle="20 deg to 23 deg").keep == {"friction": [0.364, 0.424]}
+    # A ream of 500 sheets 50 mm high: 0.1 mm a sheet
+    assert answer("paper", stack="50 mm", count=500).keep == {"paper_thickness_mm": [0.099, 0.101]}
+
+
 @pytest.mark.parametrize(
     ("name", "inputs", "field"),
     [
+        ("paper", {"stack": "100 mm", "count": 100}, "stack"),
         ("fan", {}, "reading"),
         ("fan", {"reading": "2 m/s", "box_mass": "20 g"}, "reading"),
         ("weight", {}, "scale"),

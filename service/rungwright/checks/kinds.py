@@ -236,6 +236,13 @@ CALIBRATIONS: Mapping[str, Kind] = MappingProxyType(
                 Calibrated,
             ),
             Kind(
+                "paper",
+                "calibrate:paper",
+                "Thickness of one sheet of paper, from a stack of them.",
+                {"stack": "10.5 mm", "count": 100},
+                Calibrated,
+            ),
+            Kind(
                 "weight",
                 "calibrate:weight",
                 "Mass of a can or bottle, read on a scale or from what it holds.",

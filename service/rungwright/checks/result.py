@@ -109,6 +109,9 @@ class Calibrated(Strict):
     amounts: list[Amount]
     inputs: list[UsedInput]
     use: list[Use]
+    keep: dict[Id, list[float] | float] = Field(
+        description="for `measured` of a section, so that its recommendations are worked out with it"
+    )
     not_covered: list[str]
     sources: list[CheckSource]
 
@@ -126,6 +129,7 @@ class Outcome(Strict):
     care: list[str] = []
     not_covered: list[str] = []
     use: list[Use] = []
+    keep: dict[Id, list[float] | float] = {}
     sources: list[tuple[str, str, Status]]
 
 

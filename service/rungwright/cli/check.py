@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -161,6 +162,7 @@ def told(answer: Checked | Calibrated) -> list[str]:
         "Use it",
         [f'rungwright check {u.check} --{u.input.replace("_", "-")} "{u.value}"' for u in getattr(answer, "use", [])],
     )
+    lines += _keep(getattr(answer, "keep", {}))
     lines += _part("Would help", getattr(answer, "mend", []))
     lines += ["", "Inputs used"]
     lines += [_line(i.label, i.text + ("" if i.given else " (usual)")) for i in answer.inputs]
@@ -184,6 +186,14 @@ def _with_middle(number: Amount) -> str:
 
 def _part(title: str, texts: list[str]) -> list[str]:
     return ["", title, *(wrapped(text, 4, "  -") for text in texts)] if texts else []
+
+
+def _keep(fields: dict[str, Any]) -> list[str]:
+    """What to write into a section."""
+    if not fields:
+        return []
+    written = f'"measured": {json.dumps(fields)}'
+    return ["", "Keep it in the section, so that its recommendations use it", f"    {written}"]
 
 
 def _forms(answer: Checked | Calibrated) -> list[str]:
