@@ -12,7 +12,7 @@ from rungwright.domain.units import Units
 from rungwright.measure.constants import BOX_DRAG, BOX_FACE_MM2, MATERIAL, STICK_LENGTH_MM, Quantity
 from rungwright.measure.quantiles import spread_over
 from rungwright.measure.rest import friction_of_tilt
-from rungwright.measure.wind import beaufort, slide_speed
+from rungwright.measure.wind import slide_speed, wind_words
 
 Angle = fields.angle(1, 70, "tilt at which it begins to slide; a range of several tries", ranged=True)
 Sprayed = fields.mass(0.5, 2000, "what the sprayer lost, or a cup gained, by the strokes")
@@ -86,9 +86,8 @@ def fan(
         speeds = slide_speed(mass_g=box_mass, friction=at["friction"], drag=at["drag"], face_mm2=BOX_FACE_MM2)
         how = ("own_arithmetic", "speed at which the box slides, its drag 1.0 to 1.3", "derived")
     value = amount("speed", "speed of the wind", speeds, SPEED, units)
-    force, name = beaufort(value.value)
     return Outcome(
-        text=f"The wind there is {value.text}, outdoors about a {name} (force {force}).",
+        text=f"The wind there is {value.text}, outdoors about {wind_words(value.value)}.",
         value=value,
         use=[Use(check="wind", input="speed", value=f"{value.low:.3g} to {value.high:.3g} m/s")],
         keep=_kept("wind_m_s", value),

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from rungwright.checks import fields
-from rungwright.checks.quantities import ANGLE, LENGTH, SPEED, shown
+from rungwright.checks.quantities import ANGLE, AREA, LENGTH, SPEED, shown
 from rungwright.checks.result import Outcome, amount
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
@@ -78,7 +78,13 @@ def check(
         amount("tilt", "tilt at which a standing figure tips", tilt, ANGLE, units),
         amount("tips", "wind at which a standing figure tips", float(tips), SPEED, units),
         amount("scale", "stature of the person over a figure's height", scale, ""),
-        amount("floor_each", "floor a person has by the humanitarian standard, at this scale", floor_each / 100, "cm²"),
+        amount(
+            "floor_each",
+            "floor a person has by the humanitarian standard, at this scale",
+            floor_each / 100,
+            AREA,
+            units,
+        ),
         amount("ceiling", "ceiling of 2 m at this scale", SPHERE_CEILING_MM / scale, LENGTH, units),
         amount("floor_share", "floor for each here over that", width * depth / figures / floor_each, ""),
     ]

@@ -48,6 +48,7 @@ Friction = fields.plain_range(0.02, 1.5, "friction of the feet, measured")
 Wet = fields.choice(bool, "whether the build has been rained on")
 EveryForm = fields.choice(bool, "every reference form listed, not only those that matter most")
 
+_ROOM = "Fewer figures, less room for each, or lower figures."
 _PLACES = {"builder": "where its builders choose", "marked": "at the marked spot"}
 
 
@@ -134,6 +135,8 @@ def _outcome(
         verdict = Verdict.NOT_FEASIBLE
         value = amount("bears", "what it bears", 0.0, MASS, units)
         text = f"This kit makes none of the forms that are computed here, so nothing is said to hold {weight}."
+        if not listed:
+            text = "None of the forms that are computed here has that room for so many figures."
     else:
         form, verdict = best.candidate, best.verdict
         value = amount("bears", "a build of this band bears", best.bears, MASS, units)
@@ -161,7 +164,7 @@ def _outcome(
         amounts=amounts,
         forms=[option(r, units, build) for r in told],
         forms_left=len(listed) - len(told),
-        mend=[] if verdict == Verdict.CLEAR else _mend(near),
+        mend=[] if verdict == Verdict.CLEAR else _mend(near) if listed else [_ROOM],
         care=[
             "Add the weight slowly from a low height over a tray, fingers and feet clear.",
             "Eye protection where sticks or bands may snap.",

@@ -160,7 +160,10 @@ def told(answer: Checked | Calibrated) -> list[str]:
     lines += _forms(answer)
     lines += _part(
         "Use it",
-        [f'rungwright check {u.check} --{u.input.replace("_", "-")} "{u.value}"' for u in getattr(answer, "use", [])],
+        [
+            f'rungwright check {u.check} ... --{u.input.replace("_", "-")} "{u.value}"'
+            for u in getattr(answer, "use", [])
+        ],
     )
     lines += _keep(getattr(answer, "keep", {}))
     lines += _part("Would help", getattr(answer, "mend", []))

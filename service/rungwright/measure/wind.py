@@ -64,6 +64,12 @@ def beaufort(speed: float) -> tuple[int, str]:
     return force, BEAUFORT[force][1]
 
 
+def wind_words(speed: float) -> str:
+    """`a light breeze (force 2)`, in a sentence. ValueError as `beaufort`."""
+    force, name = beaufort(speed)
+    return f"{name if force <= 1 else f'a {name}'} (force {force})"
+
+
 def velocity_pressure(*, speed: ArrayLike, height_factor: ArrayLike = 1.0, direction_factor: ArrayLike = 1.0) -> Array:
     """Pressure of moving air [Pa]: rho/2 V^2 [m/s], times Kz and Kd of a building code where they are given.
 
