@@ -159,11 +159,8 @@ def told(answer: Checked | Calibrated) -> list[str]:
     lines += [_line(a.label, _with_middle(a)) for a in (answer.value, *answer.amounts)]
     lines += _forms(answer)
     lines += _part(
-        "Use it",
-        [
-            f'rungwright check {u.check} ... --{u.input.replace("_", "-")} "{u.value}"'
-            for u in getattr(answer, "use", [])
-        ],
+        "Use it, beside what else the check asks",
+        [f'rungwright check {u.check} --{u.input.replace("_", "-")} "{u.value}"' for u in getattr(answer, "use", [])],
     )
     lines += _keep(getattr(answer, "keep", {}))
     lines += _part("Would help", getattr(answer, "mend", []))
