@@ -35,12 +35,50 @@ def test_a_better_kit_never_makes_the_surest_form_bear_less(sticks, sheets, tape
 
     def surest(kit: dict) -> float:
         asked = {**kit, "tape": f"{kit['tape']:.6f} cm"}
-        listed = answer("load", family=family, mass="370 g", band=band, place=place, **size, **asked).forms
+        listed = answer(
+            "load", family=family, mass="370 g", band=band, place=place, every_form=True, **size, **asked
+        ).forms
         made = [o.bears.low for o in listed if not o.lacks]
         return made[0] if made else 0.0
 
     better = {**kit, more: kit[more] + (1 if more != "tape" else 10)}
     assert surest(better) >= surest(kit) - 1e-9
+
+
+@SOME
+@given(
+    family=st.sampled_from(["span", "tower"]), size=st.floats(80, 800), more=st.floats(0, 100),
+    kit=st.fixed_dictionaries({"sticks": st.integers(0, 60), "sheets": st.integers(0, 12)}),
+    place=st.sampled_from(["builder", "tester"]),
+)  # fmt: skip
+def test_a_longer_gap_or_a_taller_tower_never_bears_more(family, size, more, kit, place):
+    def bears(size: float) -> dict[str, float]:
+        asked = {**kit, "family": family, "mass": "370 g", "place": place, "glue": True, "tape": "2 m"}
+        asked |= {"gap": mm(size)} if family == "span" else {"height": mm(size)}
+        return {o.id: o.bears.low for o in answer("load", every_form=True, **asked).forms}
+
+    near, far = bears(size), bears(size + more)
+    # Sheets are rolled the other way where the short side no longer reaches: with fewer turns, never more
+    assert set(far) <= set(near)
+    assert all(far[form] <= near[form] * (1 + 1e-9) for form in far)
+
+
+@SOME
+@given(
+    name=st.sampled_from([("stick_thickness", 1.0, 3.0), ("paper_thickness", 0.06, 0.2)]), part=st.floats(0, 1),
+    thicker=st.floats(1, 1.5), family=st.sampled_from(["shelter", "span", "tower"]),
+    place=st.sampled_from(["builder", "tester"]),
+)  # fmt: skip
+def test_thicker_sticks_or_paper_never_weaken_a_form(name, part, thicker, family, place):
+    given_as, low, high = name
+    size = {"span": {"gap": "250 mm"}, "tower": {"height": "300 mm"}, "shelter": {}}[family]
+
+    def bears(thick: float) -> dict[str, float]:
+        asked = {"family": family, "mass": "370 g", "place": place, given_as: mm(thick), **size}
+        return {o.id: o.bears.low for o in answer("load", every_form=True, **asked).forms}
+
+    thin, thick = (bears(t) for t in (low + part * (high - low), (low + part * (high - low)) * thicker))
+    assert all(thick[form] >= thin[form] * (1 - 1e-9) for form in thin)
 
 
 @SOME

@@ -13,6 +13,9 @@ from rungwright.checks import quantities as q
     ("text", "of", "value"),
     [
         ("370 g", q.MASS, 370), ("370g", q.MASS, 370), ("0.37 kg", q.MASS, 370), ("13oz", q.MASS, 13 * 28.349523125),
+        ("13 OZ", q.MASS, 13 * 28.349523125), ("370 Grams", q.MASS, 370), ("50 gm", q.MASS, 50),
+        ("1-1/2 lb", q.MASS, 680.388555), ("6”", q.LENGTH, 152.4), ("5’ 2”", q.LENGTH, 62 * 25.4),
+        ("2½\u2033", q.LENGTH, 63.5), ("10 kph", q.SPEED, 10 / 3.6),
         ("1 lb 4 oz", q.MASS, 20 * 28.349523125), ("2 lbs", q.MASS, 907.18474), ("2 1/2 in", q.LENGTH, 63.5),
         ("2½ in", q.LENGTH, 63.5), ("¼in", q.LENGTH, 6.35), ('6"', q.LENGTH, 152.4), ("5 ft 2 in", q.LENGTH, 62 * 25.4),
         ("15 cm", q.LENGTH, 150), ("450 cm2", q.AREA, 450), ("450cm²", q.AREA, 450), ("1 sq ft", q.AREA, 929.0304),
@@ -35,11 +38,13 @@ def test_read(text, of, value):
         ("12 N", q.MASS, "is not a mass"),
         ("5 m/s", q.PRESSURE, "is not a pressure"),
         ("12 oz", q.VOLUME, "is not a volume"),
+        ("12 Mm", q.MASS, "is not a mass"),
         ("12", q.LENGTH, "say the unit too: a length, such as 150 mm or 6 in"),
         (12, q.LENGTH, "say the unit too"),
         (True, q.LENGTH, "must be a length as a text"),
         (None, q.LENGTH, "must be a length as a text"),
         ("1,5 g", q.MASS, "with a point and no commas"),
+        ("2 ''", q.LENGTH, "is no unit"),
         ("5 blah", q.MASS, "'blah' is no unit that is known"),
         ("heavy", q.MASS, "is not read as a mass"),
         ("", q.MASS, "is not read as a mass"),
@@ -68,6 +73,7 @@ def test_any_text_is_read_or_refused(text):
 def test_ranges():
     assert q.read_range("2 to 4 m/s", q.SPEED) == (2, 4)
     assert q.read_range("2-4 m/s", q.SPEED) == (2, 4)
+    assert q.read_range("1-1/2 to 2-1/4 in", q.LENGTH) == pytest.approx((38.1, 57.15))
     assert q.read_range("2 mph to 4 m/s", q.SPEED) == pytest.approx((0.89408, 4))
     assert q.read_range("3 m/s", q.SPEED) == (3, 3)
     assert q.read_plain_range("0.2 to 0.4") == (0.2, 0.4)

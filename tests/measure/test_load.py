@@ -10,7 +10,7 @@ from rungwright.measure.columns import Columns, columns
 from rungwright.measure.constants import KNOWS_TO_ROLL, WORKMANSHIP
 from rungwright.measure.form import capacity
 from rungwright.measure.forms import forms
-from rungwright.measure.load import LoadCheck, forms_of_kit, load_check, load_statement
+from rungwright.measure.load import LoadCheck, load_check, load_statement
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
 from tests.measure.refuge import challenge, levers
 
@@ -64,14 +64,11 @@ def test_a_tent_is_drawn_only_where_the_weight_may_lie_on_its_ridge():
     assert load.flat_roof[1:].all()
 
 
-def test_feet_free_is_never_drawn_and_never_feasible():
-    cols = versions({"load_mass_g": 150, "figure_count": 1}, band=Band.G9_12)
-    words = {f.id: word for f, word, _ in forms_of_kit(cols, 0, Band.G9_12, figure_height_mm=75)}
-    # at 9-12 own squares are asked, and a tent holds none
-    assert "leaning_free" not in words
-    cols = versions({"load_mass_g": 150}, band=Band.K_2)
-    words = {f.id: word for f, word, _ in forms_of_kit(cols, 0, Band.K_2, figure_height_mm=75)}
-    assert words["leaning_free"] == "not_feasible"
+@pytest.mark.parametrize("band", list(Band))
+def test_feet_free_is_never_feasible(band):
+    # Derived: at 60 degrees a load slides the feet apart wherever friction is under .577, and .2 to .5 is usual
+    assert capacity(FORMS["leaning_free"]).grams[-1, 0, 2] * WORKMANSHIP[band].high < 150
+    assert "leaning_free" not in drawn(checked({"load_mass_g": 150}, {"load_mass_g": 150, "sheets": 2}, band=band))
 
 
 def test_worst_place():
@@ -190,14 +187,6 @@ def test_the_drawn_form_is_of_the_kit_and_holds_the_figures(band, row):
 def test_access_and_practical_levers_change_no_typical_margin():
     same = [{"load_item": item, "test_manner": "stations", "joiner_form": "pre_cut"} for item in ("bag", "can")]
     assert np.ptp(checked({}, *same).typical_margin) == 0
-
-
-def test_forms_of_a_kit_surest_first():
-    cols = versions({}, {"sheets": 3, "rigid_pieces": 0, "room_each": "own_100mm", "figure_count": 5}, band=Band.G3_5)
-    listed = forms_of_kit(cols, 0, Band.G3_5, figure_height_mm=75)
-    assert listed[0][0].id == "posts_rolls_2_110_110" and listed[0][1] == "clear"
-    assert {word for _, word, _ in listed} == {"clear", "uncertain", "not_feasible"}
-    assert forms_of_kit(cols, 1, Band.G3_5, figure_height_mm=75) == []
 
 
 def test_sentences():

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
+from sqlalchemy import text
 
 from tests.store.conftest import made
 
@@ -16,6 +19,28 @@ def test_what_was_sent_is_what_is_kept(client, section):
     assert {k: v for k, v in kept["section"].items() if k in section} == section
     again = client.get(response.headers["location"])
     assert again.json() == kept and again.headers["etag"] == '"1"'
+
+
+def test_what_a_section_measured_is_kept_and_used(client, section):
+    measured = {"stick_thickness_mm": [1.95, 1.85], "friction": [0.3], "weight_g": 250}
+    id = made(client, "/v1/sections", {"section": {**section, "measured": measured}})["id"]
+    kept = client.get(f"/v1/sections/{id}").json()["section"]["measured"]
+    assert {k: v for k, v in kept.items() if v} == {**measured, "stick_thickness_mm": [1.85, 1.95]}
+    asked = {"challenge": "shelter", "section_id": id, "ask": {"direction": "fit"}, "runs": []}
+    answer = made(client, "/v1/recommendations", asked)
+    load = next(c for c in answer["before"]["checks"] if c["kind"] == "load")
+    assert load["numbers"]["weight_g"] == 250 and "sticks of 1.85 to 1.95 mm" in load["text"]
+    # The room stays the same in a new year
+    up = client.post(f"/v1/sections/{id}/rollover", json={})
+    assert up.status_code == 201 and up.json()["section"]["measured"] == kept
+
+
+def test_a_section_that_was_kept_before_anything_could_be_measured_is_read(client, store, section):
+    id = made(client, "/v1/sections", {"section": section})["id"]
+    with store.writing() as session:
+        old = {k: v for k, v in section.items() if k != "measured"}
+        session.execute(text("update sections set body = :body where id = :id"), {"body": json.dumps(old), "id": id})
+    assert client.get(f"/v1/sections/{id}").json()["section"]["measured"] is None
 
 
 def test_a_change_needs_the_version_it_changes(client, section):

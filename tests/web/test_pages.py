@@ -224,6 +224,17 @@ def test_lessons_of_different_length_stay_so(client, store):
         assert Sections(session, ONE_PERSON).find(id).body == section
 
 
+def test_what_was_measured_is_kept_and_shown_again(client):
+    section = sections(client)["Kestrel 5A"]
+    given = {"measured.stick_thickness_mm": "1.95 to 1.85", "measured.weight_g": "509", "measured.stroke_ml": "0,9 1.1"}
+    assert client.post(section, data={**form_of(client.get(section).text), **given}).status_code == 303
+    form = form_of(client.get(section).text)
+    assert form["measured.stick_thickness_mm"] == "1.85 to 1.95" and form["measured.weight_g"] == "509"
+    assert form["measured.stroke_ml"] == "0.9 to 1.1" and form["measured.friction"] == ""
+    assert client.post(section, data={**form, **dict.fromkeys(given, "")}).status_code == 303
+    assert form_of(client.get(section).text)["measured.weight_g"] == ""
+
+
 def test_a_change_over_a_newer_one_is_told_and_loses_nothing(client):
     section = sections(client)["Kestrel 5A"]
     form = form_of(client.get(section).text)
@@ -247,6 +258,9 @@ def test_a_change_over_a_newer_one_is_told_and_loses_nothing(client):
         ("m.craft_stick", "many", "Must be a number"),
         ("m.craft_stick", "-1", "at least 0"),
         ("station.wind", "13", "at most 12"),
+        ("measured.friction", "rough", "Must be a number"),
+        ("measured.stick_thickness_mm", "19", "at most 6"),
+        ("measured.weight_g", "300 400", "Must be a number"),
     ],
 )
 def test_what_is_wrong_is_told_at_its_field(client, field, value, said):

@@ -6,13 +6,13 @@ import numpy as np
 
 from rungwright.checks import fields
 from rungwright.checks.fields import USUAL_FRICTION
-from rungwright.checks.quantities import LENGTH, MASS, SPEED, VOLUME, Range
-from rungwright.checks.result import InputError, Outcome, Use, amount
+from rungwright.checks.quantities import LENGTH, MASS, SPEED, VOLUME
+from rungwright.checks.result import Amount, InputError, Outcome, Use, amount
 from rungwright.domain.units import Units
-from rungwright.measure.constants import BOX_FACE_MM2, MATERIAL, STICK_LENGTH_MM, Quantity
+from rungwright.measure.constants import BOX_DRAG, BOX_FACE_MM2, MATERIAL, STICK_LENGTH_MM, Quantity
 from rungwright.measure.quantiles import spread_over
 from rungwright.measure.rest import friction_of_tilt
-from rungwright.measure.wind import beaufort, slide_speed
+from rungwright.measure.wind import slide_speed, wind_words
 
 Angle = fields.angle(1, 70, "tilt at which it begins to slide; a range of several tries", ranged=True)
 Sprayed = fields.mass(0.5, 2000, "what the sprayer lost, or a cup gained, by the strokes")
@@ -21,16 +21,14 @@ ScaleStep = fields.mass(0.01, 10, "smallest step of the scale")
 Reading = fields.speed(0.1, 20, "reading where the build stands; a range of several", ranged=True)
 BoxMass = fields.mass(1, 1000, "mass of the box of 150 x 110 mm that just stays")
 BoxFriction = fields.plain_range(0.02, 1.5, "friction of the box on the table")
-Stack = fields.length(1, 500, "height of a stack of sticks, pressed together")
+Stack = fields.length(1, 500, "height of a stack, pressed together")
 Count = fields.count(1, 200, "sticks in the stack")
+Sheets = fields.count(10, 1000, "sheets in the stack")
 RulerStep = fields.length(0.01, 5, "how finely the ruler or gauge reads")
 Scale = fields.mass(1, 20_000, "mass on the scale")
 Contents = fields.volume(1, 5000, "what the label says is inside")
 Empty = fields.mass(0, 2000, "mass when empty")
 Dense = fields.density(500, 3000, "density of what is inside")
-
-BOX_DRAG = Range(1.0, 1.3)
-"""a box face-on: cube 1.05, plate 1.28"""
 
 
 def friction(*, angle: Angle, units: Units = "both") -> Outcome:
@@ -42,6 +40,7 @@ def friction(*, angle: Angle, units: Units = "both") -> Outcome:
         text=f"Its friction on this board is {said}. Tilt slowly, three times, on the paper or tray of the test.",
         value=value,
         use=[Use(check=c, input="friction", value=said) for c in ("wind", "rest", "load")],
+        keep=_kept("friction", value),
         not_covered=["Damp: a wet tray or foot is another surface."],
         sources=[("own_arithmetic", "it slides where tan(tilt) reaches the friction", "derived")],
     )
@@ -55,6 +54,7 @@ def sprayer(*, mass: Sprayed, strokes: Strokes = 20, scale_step: ScaleStep = 1.0
         text=f"One stroke gives {value.text}, as far as this scale can tell. Each sprayer has its own.",
         value=value,
         use=[Use(check="rain", input="stroke", value=f"{value.low:.3g} to {value.high:.3g} ml")],
+        keep=_kept("stroke_ml", value),
         not_covered=["Half strokes of small hands, which give less."],
         sources=[("sprayer_method", "weigh a number of full strokes", "from_memory")],
     )
@@ -80,17 +80,17 @@ def fan(
         at = spread_over(
             {
                 "friction": Quantity(*box_friction, "-", "given", "measured"),
-                "drag": Quantity(*BOX_DRAG, "-", "box face-on", "from memory"),
+                "drag": BOX_DRAG,
             }
         )
         speeds = slide_speed(mass_g=box_mass, friction=at["friction"], drag=at["drag"], face_mm2=BOX_FACE_MM2)
         how = ("own_arithmetic", "speed at which the box slides, its drag 1.0 to 1.3", "derived")
     value = amount("speed", "speed of the wind", speeds, SPEED, units)
-    force, name = beaufort(value.value)
     return Outcome(
-        text=f"The wind there is {value.text}, outdoors about a {name} (force {force}).",
+        text=f"The wind there is {value.text}, outdoors about {wind_words(value.value)}.",
         value=value,
         use=[Use(check="wind", input="speed", value=f"{value.low:.3g} to {value.high:.3g} m/s")],
+        keep=_kept("wind_m_s", value),
         not_covered=["Wind that differs over the width of the build: read at both edges too."],
         sources=[how, ("wmo_beaufort", "names of the winds", "found")],
     )
@@ -98,7 +98,7 @@ def fan(
 
 def stick(*, stack: Stack, count: Count = 10, ruler_step: RulerStep = 1.0, units: Units = "both") -> Outcome:
     """Thickness [mm] of one stick from a stack of them. Buckling follows its cube, breaking its square."""
-    one = np.array([max(stack - ruler_step / 2, 0.01), stack, stack + ruler_step / 2]) / count
+    one = _one_of(stack, count, ruler_step)
     if one[0] < 0.5 or one[2] > 6:
         raise InputError("stack", "gives sticks that are not from 0.5 to 6 mm thick; count them again")
     value = amount("thickness", "thickness of one stick", one, LENGTH, units)
@@ -111,8 +111,27 @@ def stick(*, stack: Stack, count: Count = 10, ruler_step: RulerStep = 1.0, units
         value=value,
         amounts=[buckles, breaks],
         use=[Use(check="load", input="stick_thickness", value=f"{value.low:.3g} to {value.high:.3g} mm")],
+        keep=_kept("stick_thickness_mm", value),
         sources=[
             ("own_arithmetic", "bending goes with the square of the thickness, buckling with the cube", "derived")
+        ],
+    )
+
+
+def paper(*, stack: Stack, count: Sheets = 100, ruler_step: RulerStep = 1.0, units: Units = "both") -> Outcome:
+    """Thickness [mm] of one sheet from a stack of them. Folds buckle by its square, a roll bears by its walls."""
+    one = _one_of(stack, count, ruler_step)
+    if one[0] < 0.03 or one[2] > 0.5:
+        raise InputError("stack", "gives sheets that are not from 0.03 to 0.5 mm thick; count them again")
+    value = amount("thickness", "thickness of one sheet", one, LENGTH, units)
+    return Outcome(
+        text=f"One sheet is {value.text} thick; copy paper of 80 g/m² is about 0.1 mm. Press the stack flat.",
+        value=value,
+        use=[Use(check="load", input="paper_thickness", value=f"{value.low:.3g} to {value.high:.3g} mm")],
+        keep=_kept("paper_thickness_mm", value),
+        sources=[
+            ("own_arithmetic", "the height of a stack over its sheets", "derived"),
+            ("paper_data_sheet", "copy paper of 80 g/m², about 0.10 mm", "found"),
         ],
     )
 
@@ -137,12 +156,24 @@ def weight(
         text=f"The weight is {value.text}. Use the same one for every build.",
         value=value,
         use=[Use(check=c, input="mass", value=f"{value.value:.4g} g") for c in ("load", "snow", "rest")],
+        keep={"weight_g": float(f"{value.value:.4g}")},
         not_covered=[] if scale is not None else ["Packages are filled a little over or under their label."],
         sources=[
             ("own_arithmetic", "1 ml of water is 1 g", "derived"),
             ("craft_stick_listings", "empty 355 ml can 13 to 15 g, empty 500 ml bottle 9 to 10 g", "found"),
         ],
     )
+
+
+def _one_of(stack: float, count: int, ruler_step: float) -> np.ndarray:
+    """One of a stack [mm]: low, middle, high, as far as the ruler can tell."""
+    return np.array([max(stack - ruler_step / 2, 0.01), stack, stack + ruler_step / 2]) / count
+
+
+def _kept(name: str, value: Amount) -> dict[str, list[float]]:
+    """As a field of `domain.readings.Readings`."""
+    ends = [float(f"{end:.3g}") for end in (value.low, value.high)]
+    return {name: sorted(set(ends))}
 
 
 def _plain(low: float, high: float) -> str:

@@ -8,11 +8,11 @@ from typing import Literal
 import numpy as np
 
 from rungwright.checks import fields
-from rungwright.checks.quantities import ANGLE, LENGTH, SPEED, shown
+from rungwright.checks.quantities import ANGLE, AREA, LENGTH, SPEED, shown
 from rungwright.checks.result import Outcome, amount
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
-from rungwright.measure.constants import FIGURE_MASS_G, FLOOR_SHRINKS, LYING_MM
+from rungwright.measure.constants import CLEARANCE_MM, FIGURE_MASS_G, FLOOR_SHRINKS, LYING_MM
 from rungwright.measure.figures import scale_of, tilt_to_tip_deg
 from rungwright.measure.room import on_a_grid
 from rungwright.measure.wind import tip_speed
@@ -32,8 +32,6 @@ EntryWidth = fields.length(2, 1000, "width of the way in")
 EntryHeight = fields.length(2, 1000, "height of the way in")
 Age = fields.number(3, 20, "age in years of the person that a figure stands for")
 
-CLEARANCE_MM = 5.0
-"""beside and above a figure that goes in by hand; common practice"""
 CARD_DRAG = 1.2
 SPHERE_FLOOR_M2, SPHERE_CEILING_MM = 3.5, 2000.0
 
@@ -80,7 +78,13 @@ def check(
         amount("tilt", "tilt at which a standing figure tips", tilt, ANGLE, units),
         amount("tips", "wind at which a standing figure tips", float(tips), SPEED, units),
         amount("scale", "stature of the person over a figure's height", scale, ""),
-        amount("floor_each", "floor a person has by the humanitarian standard, at this scale", floor_each / 100, "cm²"),
+        amount(
+            "floor_each",
+            "floor a person has by the humanitarian standard, at this scale",
+            floor_each / 100,
+            AREA,
+            units,
+        ),
         amount("ceiling", "ceiling of 2 m at this scale", SPHERE_CEILING_MM / scale, LENGTH, units),
         amount("floor_share", "floor for each here over that", width * depth / figures / floor_each, ""),
     ]

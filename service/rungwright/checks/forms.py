@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +10,13 @@ import numpy as np
 from rungwright.checks.making import how_to_make
 from rungwright.checks.quantities import MASS
 from rungwright.checks.result import FormOption, amount
+from rungwright.domain.build import Build
 from rungwright.domain.grades import Band
+from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.constants import LEAST_TAPE_CM, WORKMANSHIP
-from rungwright.measure.form import TAPE_SHARES, Form, capacity, capacity_with
-from rungwright.measure.quantiles import Points, combined, material_points
+from rungwright.measure.form import Form, capacity
+from rungwright.measure.quantiles import Materials, Points, combined
 from rungwright.measure.rafts import Raft, rafts
 from rungwright.measure.rest import ITEMS
 from rungwright.measure.structure import Structure, bears_g
@@ -22,6 +24,9 @@ from rungwright.measure.verdicts import VERDICTS, verdict_of
 
 WET_PAPER = (0.1, 0.2, 0.3)
 """part of its dry strength that wet paper keeps: a loss of 70 to 90 % in under half an hour, BioResources 14(4) 8345"""
+
+MOST_FORMS, MOST_LACKING = 4, 2
+"""Forms that are listed unasked: made of the kit, and beyond it."""
 
 
 @dataclass(frozen=True)
@@ -49,25 +54,23 @@ class Candidate:
     paper_carries: bool
     unfit: str | None = None
     """what it has not, however much is in the kit"""
+    refuge: Form | None = None
 
     @property
     def soft_only(self) -> bool:
         return self.sticks == 0 and not self.glue
 
 
-def shelter(form: Form, m: Points, *, tape_cm: float, off_centre: bool, item: str) -> Candidate:
+def shelter(form: Form, materials: Materials, *, tape_cm: float, off_centre: bool, item: str) -> Candidate:
     """A refuge; linear between the tabulated parts of its tape. Only a bag rests on a ridge, see `rest`."""
-    able = capacity(form) if m is material_points() else capacity_with(m, form)
-    share = float(np.clip(tape_cm / form.tape_cm, TAPE_SHARES[0], 1.0))
-    place = (share - TAPE_SHARES[0]) / (TAPE_SHARES[1] - TAPE_SHARES[0])
-    below = min(int(place), len(TAPE_SHARES) - 2)
-    low, high = able.grams[below : below + 2, int(off_centre)]
-    first = able.fails_first(share, off_centre=off_centre)
-    grams = low + (place - below) * (high - low)
+    able = capacity(form, materials)
+    share = tape_cm / form.tape_cm
+    grams, first = (find(share, off_centre=off_centre) for find in (able.at, able.fails_first))
     unfit = None if form.flat_roof or ITEMS[item].drapes else f"a flat place for a {item}"
     return Candidate(
-        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries, unfit
-    )
+        form.id, form.label, grams, first, form.rigid, form.sheets, form.tape_cm, False, form.paper_carries, unfit,
+        form,
+    )  # fmt: skip
 
 
 def structure(of: Structure, m: Points, *, tape_cm: float, off_centre: bool) -> Candidate:
@@ -76,31 +79,56 @@ def structure(of: Structure, m: Points, *, tape_cm: float, off_centre: bool) -> 
     return Candidate(of.id, of.label, grams, first, of.sticks, of.sheets, of.tape_cm, of.glue, of.soft_only)
 
 
-def options(
-    candidates: Sequence[Candidate], kit: Kit, *, band: Band, mass_g: float, wet: bool, units: Units
-) -> list[FormOption]:
-    """What builds of a band bear, against the weight; the surest that the kit makes first."""
+@dataclass(frozen=True)
+class Rated:
+    """A candidate against the weight: what a build of a band bears of it [g] (5 %, 50 %, 95 %), and what it lacks."""
+
+    candidate: Candidate
+    bears: np.ndarray
+    verdict: Verdict
+    lacks: list[str]
+
+
+def rated(candidates: Sequence[Candidate], kit: Kit, *, band: Band, mass_g: float, wet: bool) -> list[Rated]:
+    """Those that the kit makes, by the low end of what they bear; then those for which it lacks something."""
     if not candidates:
         return []
     bears = _by_a_band(candidates, band, wet)
     verdicts = verdict_of(bears[:, 0] / mass_g, bears[:, 2] / mass_g)
-    return _surest_first(
-        FormOption(
-            id=c.id,
-            label=c.label,
-            verdict=VERDICTS[verdict],
-            bears=amount("bears", "a build of this band bears", row, MASS, units),
-            fails_first=c.fails_first,
-            how=how_to_make(c.id),
-            sticks=c.sticks,
-            sheets=c.sheets,
-            straws=0,
-            tape_cm=c.tape_cm,
-            glue=c.glue,
-            soft_only=c.soft_only,
-            lacks=_lacks(kit, c),
-        )
+    found = [
+        Rated(c, row, VERDICTS[verdict], _lacks(kit, c))
         for c, row, verdict in zip(candidates, bears, verdicts, strict=True)
+    ]
+    return sorted(found, key=lambda r: (bool(r.lacks), -r.bears[0], r.candidate.id))
+
+
+def best_few(of: Sequence[Rated], *named: Rated | None) -> list[Rated]:
+    """The surest that the kit makes, a few that it nearly makes, and those that are named; in their order."""
+    could = [r for r in of if r.verdict != Verdict.NOT_FEASIBLE]
+    chosen = [r for r in could if not r.lacks][:MOST_FORMS] + [r for r in could if r.lacks][:MOST_LACKING]
+    chosen += [r for r in named if r is not None]
+    kept = {id(r) for r in chosen} or {id(r) for r in of[:1]}
+    return [r for r in of if id(r) in kept]
+
+
+def option(of: Rated, units: Units, build: Callable[[Form], Build]) -> FormOption:
+    """As it is told; `build` gives the sizes of a refuge."""
+    c = of.candidate
+    return FormOption(
+        id=c.id,
+        label=c.label,
+        verdict=of.verdict,
+        bears=amount("bears", "a build of this band bears", of.bears, MASS, units),
+        fails_first=c.fails_first,
+        how=how_to_make(c.id),
+        sticks=c.sticks,
+        sheets=c.sheets,
+        straws=0,
+        tape_cm=c.tape_cm,
+        glue=c.glue,
+        soft_only=c.soft_only,
+        lacks=of.lacks,
+        build=build(c.refuge) if c.refuge else None,
     )
 
 
@@ -134,14 +162,10 @@ def _counted(count: int, noun: str) -> str:
     return f"{count} more {noun}" + ("" if count == 1 else "s")
 
 
-def _surest_first(of: Iterable[FormOption]) -> list[FormOption]:
-    """Those that the kit makes, by the low end of what they bear; then those for which it lacks something."""
-    return sorted(of, key=lambda o: (bool(o.lacks), -o.bears.low, o.id))
-
-
 def raft_options(*, cargo_g: float, sticks: int, straws: int, cover_cm2: float, units: Units) -> list[FormOption]:
-    """Forms of a raft that use this kit up."""
-    return _surest_first(_raft(r, cargo_g, units) for r in rafts(sticks=sticks, straws=straws, cover_cm2=cover_cm2))
+    """Forms of a raft that use this kit up, the surest first."""
+    made = [_raft(r, cargo_g, units) for r in rafts(sticks=sticks, straws=straws, cover_cm2=cover_cm2)]
+    return sorted(made, key=lambda o: (-o.bears.low, o.id))
 
 
 def _raft(raft: Raft, cargo_g: float, units: Units) -> FormOption:
@@ -160,4 +184,5 @@ def _raft(raft: Raft, cargo_g: float, units: Units) -> FormOption:
         glue=False,
         soft_only=raft.sticks == 0 and raft.straws == 0,
         lacks=[],
+        build=None,
     )

@@ -21,6 +21,9 @@ from rungwright.checks.quantities import Range, shown, shown_range
 from rungwright.checks.result import Calibrated, Checked, CheckSource, Outcome, UsedInput
 from rungwright.domain.strict import Strict
 
+WORDS_ONLY = ("units", "every_form")
+"""Inputs that change what is told, and no number."""
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -85,7 +88,7 @@ class Kind:
                 given=name in asked.model_fields_set,
             )
             for name, told in self.told.items()
-            if given[name] is not None
+            if given[name] is not None and name not in WORDS_ONLY
         ]
         sources = [
             CheckSource(number=number, id=source, supports=supports, status=status)
@@ -230,6 +233,13 @@ CALIBRATIONS: Mapping[str, Kind] = MappingProxyType(
                 "calibrate:stick",
                 "Thickness of one stick, from a stack of them.",
                 {"stack": "19 mm", "count": 10},
+                Calibrated,
+            ),
+            Kind(
+                "paper",
+                "calibrate:paper",
+                "Thickness of one sheet of paper, from a stack of them.",
+                {"stack": "10.5 mm", "count": 100},
                 Calibrated,
             ),
             Kind(

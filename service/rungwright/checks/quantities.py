@@ -74,6 +74,7 @@ _SHORTHAND = {
     "sq ft": "foot ** 2", "sq cm": "centimeter ** 2", "psf": "pound_force / foot ** 2", "pcf": "pound / foot ** 3",
     "lb/cu ft": "pound / foot ** 3", "gsm": "gram / meter ** 2", "kmh": "kilometer / hour", "mins": "minute",
     "sec": "second", "secs": "second", "hrs": "hour", "cc": "milliliter", "ozf": "ounce_force",
+    "gm": "gram", "gms": "gram", "kmph": "kilometer / hour",
     "lbf": "pound_force", "kip": "kilopound_force", "kip/ft": "kilopound_force / foot",
     "kip/in": "kilopound_force / inch", "ksi": "kilopound_force / inch ** 2",
 }  # fmt: skip
@@ -196,9 +197,14 @@ def _clean(text: object, of: Dimension) -> str:
 
 def _tidied(text: str) -> str:
     # Vulgar fractions apart from the whole number before them, then compatibility forms: ½ is 1⁄2, ² is 2, μ is µ.
-    spaced = re.sub(r"(?<=\d)(?=[¼½¾⅛⅜⅝⅞])", " ", text.replace("μ", "µ"))
+    for written, meant in (("μ", "µ"), ("”", '"'), ("″", '"'), ("’", "'"), ("′", "'")):
+        text = text.replace(written, meant)
+    spaced = re.sub(r"(?<=\d)(?=[¼½¾⅛⅜⅝⅞])", " ", text)
     normal = "".join(unicodedata.normalize("NFKC", c) if c not in "µ°" else c for c in spaced)
-    return " ".join(normal.replace("⁄", "/").replace("−", "-").split())
+    normal = normal.replace("⁄", "/").replace("−", "-")
+    # `1-1/2 in` is one and a half inches, as recipes and rulers have it.
+    normal = re.sub(r"(?<![\d/.])(\d+)-(?=\d+/\d)", r"\1 ", normal)
+    return " ".join(normal.split())
 
 
 def _not_read(text: object, said: str, of: Dimension) -> str:
@@ -223,16 +229,20 @@ def _number(text: str) -> float:
 def _converted(number: str, unit: str, of: Dimension, text: object) -> float:
     import pint
 
-    ureg = _registry()
     name = unit.strip()
-    name = _SHORTHAND.get(name.lower()) or re.sub(r"(?<=[A-Za-z])\^?([234])", r"**\1", name).replace("·", "*")
-    try:
-        given = ureg.Quantity(_number(number), ureg.parse_units(name))
-        return _finite(float(given.to(ureg.parse_units(of.pint)).magnitude), text)
-    except pint.DimensionalityError:
-        raise ValueError(f"{str(text)[:LONGEST]!r} is not {of.name}; write it such as {of.example}") from None
-    except (pint.UndefinedUnitError, pint.errors.PintError, AttributeError, TypeError, SyntaxError):
-        raise ValueError(f"{unit[:20]!r} is no unit that is known; write {of.name} such as {of.example}") from None
+    amount = _number(number)
+    problem = ""
+    # As written first, since M and m differ; then in small letters, as `13 OZ` can only mean one thing.
+    for said in dict.fromkeys((name, name.lower())):
+        known = _SHORTHAND.get(said.lower()) or re.sub(r"(?<=[A-Za-z])\^?([234])", r"**\1", said).replace("·", "*")
+        try:
+            given = _registry().Quantity(amount, _registry().parse_units(known))
+            return _finite(float(given.to(_registry().parse_units(of.pint)).magnitude), text)
+        except pint.DimensionalityError:
+            problem = f"{str(text)[:LONGEST]!r} is not {of.name}; write it such as {of.example}"
+        except (pint.UndefinedUnitError, pint.errors.PintError, AttributeError, TypeError, SyntaxError, AssertionError):
+            problem = problem or f"{unit[:20]!r} is no unit that is known; write {of.name} such as {of.example}"
+    raise ValueError(problem)
 
 
 def _in_order(low: float, high: float, text: object) -> Range:

@@ -14,7 +14,7 @@ from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.constants import GRAVITY, OVERLAP, STROKE_ML, Quantity
 from rungwright.measure.quantiles import spread_over
-from rungwright.measure.rain import SOAKING_STROKES, rain_depth_mm, rain_rate_mm_h, rain_word, shower_word
+from rungwright.measure.rain import SOAKING_ML, rain_depth_mm, rain_rate_mm_h, rain_word, shower_word
 
 Way = fields.choice(Literal["sprayer", "dropper", "holes"], "how the rain is made")
 Strokes = fields.count(0, 2000, "strokes of the sprayer")
@@ -99,7 +99,7 @@ def check(
             "slope and seams decide."
         )
         mend = [] if enough else ["More cover, a steeper or smaller roof, or seams that overlap downhill."]
-    if paper_carries and strokes >= SOAKING_STROKES:
+    if paper_carries and np.median(water) >= SOAKING_ML:
         text += " Wet paper keeps only 10 to 30 % of its strength: set the weight before the rain."
     return Outcome(
         verdict=verdict,

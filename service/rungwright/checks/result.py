@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from rungwright.checks.quantities import Dimension, figures, shown_range
+from rungwright.domain.build import Build
 from rungwright.domain.recommendation import Verdict
 from rungwright.domain.strict import Id, Strict
 from rungwright.measure.quantiles import low_mid_high
@@ -71,6 +72,7 @@ class FormOption(Strict):
     glue: bool = Field(description="joined with white glue that dries overnight")
     soft_only: bool = Field(description="made of paper and tape alone")
     lacks: list[str] = Field(description="what the kit or the form does not have; empty where it can be done")
+    build: Build | None = Field(description="of a refuge: its sizes, figures and spots, for a drawing")
 
 
 class Checked(Strict):
@@ -83,6 +85,7 @@ class Checked(Strict):
     amounts: list[Amount] = Field(description="the other numbers, in the order in which they are worked out")
     inputs: list[UsedInput]
     forms: list[FormOption] = Field(description="forms that could do it, the surest that the kit makes first")
+    forms_left: int = Field(description="reference forms that are not listed; the input `every_form` lists them")
     mend: list[str] = Field(description="what would help; empty where it is clear")
     care: list[str] = Field(description="cautions; the school's own safety rules come first")
     not_covered: list[str] = Field(description="what this check does not look at")
@@ -106,6 +109,9 @@ class Calibrated(Strict):
     amounts: list[Amount]
     inputs: list[UsedInput]
     use: list[Use]
+    keep: dict[Id, list[float] | float] = Field(
+        description="for `measured` of a section, so that its recommendations are worked out with it"
+    )
     not_covered: list[str]
     sources: list[CheckSource]
 
@@ -118,10 +124,12 @@ class Outcome(Strict):
     value: Amount
     amounts: list[Amount] = []
     forms: list[FormOption] = []
+    forms_left: int = 0
     mend: list[str] = []
     care: list[str] = []
     not_covered: list[str] = []
     use: list[Use] = []
+    keep: dict[Id, list[float] | float] = {}
     sources: list[tuple[str, str, Status]]
 
 

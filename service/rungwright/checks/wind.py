@@ -14,7 +14,7 @@ from rungwright.domain.recommendation import Verdict
 from rungwright.domain.units import Units
 from rungwright.measure.constants import GRAVITY_N_PER_G, MATERIAL, TAPE_WIDTH_MM, Quantity
 from rungwright.measure.quantiles import spread_over
-from rungwright.measure.wind import beaufort, slide_speed, tip_speed, velocity_pressure
+from rungwright.measure.wind import slide_speed, tip_speed, velocity_pressure, wind_words
 
 Weight = fields.mass(1, 20_000, "mass of the build, with what is inside")
 Width = fields.length(20, 2000, "width of its foot")
@@ -31,6 +31,8 @@ BLUNT = Range(1.0, 1.6)
 CORNER = 0.8 / 1.05
 """drag of a cube edge-on over face-on, each over the area that the wind sees"""
 STRIP_MM = 20.0
+HEAVIEST_G = 2000.0
+"""beyond this more mass is no advice for a small build; agreed here"""
 
 
 def check(
@@ -108,7 +110,7 @@ def check(
 
 
 def _sentence(verdict: Verdict, low: float, high: float, moves: str, fan: str, least_g: float, units: Units) -> str:
-    names = [f"a {beaufort(v)[1]} (force {beaufort(v)[0]})" for v in (low, high)]
+    names = [wind_words(v) for v in (low, high)]
     wind = names[0] if names[0] == names[1] else f"{names[0]} to {names[1]}"
     text = f"It begins to move at {moves}, outdoors {wind}."
     return (
@@ -116,13 +118,17 @@ def _sentence(verdict: Verdict, low: float, high: float, moves: str, fan: str, l
         + {
             Verdict.CLEAR: f" A wind of up to {fan} leaves it where it is.",
             Verdict.UNCERTAIN: f" A wind of up to {fan} may move it; from {shown(least_g, MASS, units)} it would stay.",
-            Verdict.NOT_FEASIBLE: f" The wind moves it; only from {shown(least_g, MASS, units)} would it surely stay.",
+            Verdict.NOT_FEASIBLE: f" The wind moves it; only from {shown(least_g, MASS, units)} would it surely stay."
+            if least_g <= HEAVIEST_G
+            else " The wind moves it, and no weight that a small build carries holds it: fix it to the tray.",
         }[verdict]
     )
 
 
 def _mend(force: float, least_g: float, units: Units) -> list[str]:
-    mend = [f"More mass at the bottom, up to {shown(least_g, MASS, units)} in all, or a lower, wider shape."]
+    mend = ["A lower, wider shape, or a weaker wind."]
+    if least_g <= HEAVIEST_G:
+        mend = [f"More mass at the bottom, up to {shown(least_g, MASS, units)} in all, or a lower, wider shape."]
     if force > 0:
         strip = MATERIAL["tape_lap"].low * TAPE_WIDTH_MM * STRIP_MM
         count = max(2, math.ceil(force / strip))

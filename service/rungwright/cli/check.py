@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import json
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -14,9 +15,6 @@ from rungwright.cli.terminal import BadInput, say, wrapped
 if TYPE_CHECKING:
     from rungwright.checks.kinds import Kind
     from rungwright.checks.result import Amount, Calibrated, Checked, FormOption
-
-MOST_FORMS, MOST_LACKING = 6, 3
-"""Forms that a screen shows, made of the kit and beyond it; the rest is in the answer as JSON."""
 
 
 class _Kinds(TyperGroup):
@@ -159,11 +157,12 @@ def told(answer: Checked | Calibrated) -> list[str]:
     verdict = getattr(answer, "verdict", None)
     lines = [wrapped(f"{verdict.said.capitalize()}. {answer.text}" if verdict else answer.text), ""]
     lines += [_line(a.label, _with_middle(a)) for a in (answer.value, *answer.amounts)]
-    lines += _forms(getattr(answer, "forms", []), answer.text)
+    lines += _forms(answer)
     lines += _part(
-        "Use it",
+        "Use it, beside what else the check asks",
         [f'rungwright check {u.check} --{u.input.replace("_", "-")} "{u.value}"' for u in getattr(answer, "use", [])],
     )
+    lines += _keep(getattr(answer, "keep", {}))
     lines += _part("Would help", getattr(answer, "mend", []))
     lines += ["", "Inputs used"]
     lines += [_line(i.label, i.text + ("" if i.given else " (usual)")) for i in answer.inputs]
@@ -189,18 +188,23 @@ def _part(title: str, texts: list[str]) -> list[str]:
     return ["", title, *(wrapped(text, 4, "  -") for text in texts)] if texts else []
 
 
-def _forms(forms: list[FormOption], text: str) -> list[str]:
-    """The surest forms that the kit makes, and some that it nearly makes; how those that matter most are made."""
+def _keep(fields: dict[str, Any]) -> list[str]:
+    """What to write into a section."""
+    if not fields:
+        return []
+    written = f'"measured": {json.dumps(fields)}'
+    return ["", "Keep it in the section, so that its recommendations use it", f"    {written}"]
+
+
+def _forms(answer: Checked | Calibrated) -> list[str]:
+    """The forms of the answer; how those that matter most are made."""
+    forms = getattr(answer, "forms", [])
     if not forms:
         return []
-    could = [form for form in forms if form.verdict != "not_feasible"]
-    shown = [form for form in could if not form.lacks][:MOST_FORMS] or forms[:1]
-    shown += [form for form in could if form.lacks and form not in shown][:MOST_LACKING]
-    lines = [_form(form, how=form is forms[0] or form.label in text) for form in shown]
-    more = len(forms) - len(shown)
-    lines += (
-        [wrapped(f"{more} more with --json: less sure, not feasible or beyond this kit.", 4, "  -")] if more else []
-    )
+    lines = [_form(form, how=form is forms[0] or form.label in answer.text) for form in forms]
+    if answer.forms_left:
+        more = f"{answer.forms_left} more with --every-form yes: less sure, not feasible or beyond this kit."
+        lines.append(wrapped(more, 4, "  -"))
     return ["", "Forms beside each other", *lines]
 
 

@@ -5,10 +5,11 @@ No field has a default, so that a generated client sees every field as present.
 
 from datetime import datetime
 from enum import StrEnum
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
+from rungwright.domain.build import Build
 from rungwright.domain.strict import Setting, Strict
 
 
@@ -75,17 +76,34 @@ class Adjusted(Strict):
     rule: str | None
 
 
+Drawn = Annotated[
+    Build | None, Field(description="the form that these checks describe, with its sizes; null where there is none")
+]
+_ALL_PRESENT = ConfigDict(json_schema_serialization_defaults_required=True)
+"""An answer that was kept before `build` was told is read all the same, and a new one always has it."""
+
+
 class Before(Strict):
+    model_config = _ALL_PRESENT
+
     settings: dict[str, Setting]
     adjusted: list[Adjusted]
     expected: ExpectedOutcome
     checks: list[CheckResult]
+    build: Build | None = Field(
+        description="the form that these checks describe, with its sizes; null where there is none"
+    )
 
 
 class After(Strict):
+    model_config = _ALL_PRESENT
+
     settings: dict[str, Setting]
     expected: ExpectedOutcome
     checks: list[CheckResult]
+    build: Build | None = Field(
+        description="the form that these checks describe, with its sizes; null where there is none"
+    )
 
 
 class Reason(Strict):

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field, field_validator
 
 from rungwright.domain.grades import Band, Grade, band_of, grade_number, middle_grade
+from rungwright.domain.readings import Readings
 from rungwright.domain.strict import Id, Lax, Strict
 
 
@@ -53,6 +54,7 @@ class Section(Strict):
     exclusions: list[Id] | None = Field(
         default=None, max_length=200, description="materials, tools or allergens that must not be used"
     )
+    measured: Readings | None = Field(default=None, description="what was measured in the room, for the checks")
 
     @field_validator("grades")
     @classmethod

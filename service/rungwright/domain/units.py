@@ -9,6 +9,7 @@ Units = Literal["metric", "us", "both"]
 
 _GRAMS_PER_OUNCE = 28.349523125
 _MM_PER_INCH = 25.4
+_MPH_PER_M_S = 3600 / 1609.344
 _QUARTERS = ("", "¼", "½", "¾")
 
 
@@ -47,6 +48,26 @@ def length_mm(mm: float, units: Units = "both") -> str:
     """`70 mm (2¾ in)`: whole millimetres, quarter inches. ValueError below 0."""
     _not_negative(mm)
     return _said(f"{_plain(mm)} mm", f"{_quarters(mm / _MM_PER_INCH)} in", units)
+
+
+def thickness_mm(low: float, high: float, units: Units = "both") -> str:
+    """`1.85 to 1.95 mm (0.073 to 0.077 in)`: three figures, thousandths of an inch. ValueError below 0."""
+    return _said(f"{_ends(low, high, '.3g')} mm", f"{_ends(low / _MM_PER_INCH, high / _MM_PER_INCH, '.3f')} in", units)
+
+
+def speed_m_s(low: float, high: float, units: Units = "both") -> str:
+    """`2.4 to 3.1 m/s (5.4 to 6.9 mph)`: one decimal. ValueError below 0."""
+    return _said(
+        f"{_ends(low, high, '.1f')} m/s", f"{_ends(low * _MPH_PER_M_S, high * _MPH_PER_M_S, '.1f')} mph", units
+    )
+
+
+def _ends(low: float, high: float, form: str) -> str:
+    """Both ends of a range, or one where they are said alike."""
+    _not_negative(low)
+    _not_negative(high)
+    first, last = f"{low:{form}}", f"{high:{form}}"
+    return last if first == last else f"{first} to {last}"
 
 
 def length_cm(cm: float, units: Units = "both") -> str:

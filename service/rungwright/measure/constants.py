@@ -103,6 +103,7 @@ KIT_USED = Spread(0.65, 0.82, 1.0, "-", "common practice", "starting guess")
 # from memory; NASA Glenn, Shape Effects on Drag).
 DRAG_OVER_BOX = Spread(0.8, 1.0, 1.25, "-", "Hoerner; NASA Glenn, Shape Effects on Drag", "from memory")
 BOX_FACE_MM2 = 150.0 * 110.0
+BOX_DRAG = Quantity(1.0, 1.3, "-", "box face-on: cube 1.05 (Hoerner), plate 1.28 (NASA Glenn)", "from memory")
 AIR_DENSITY = 1.225  # kg/m3 at 15 C, sea level
 
 # A full stroke of a trigger sprayer. Weigh 20 strokes to calibrate (method: ASTM D4336).
@@ -114,6 +115,8 @@ STATURE_MM: dict[int, float] = {
     1501.2, 13: 1566.2, 14: 1621.2, 15: 1659.0, 16: 1680.3, 17: 1691.0, 18: 1696.4, 19: 1699.3, 20: 1700.9,
 }  # fmt: skip
 
+FIGURE_WIDTH_MM = 30.0  # of a paper figure with its arms: common practice
+CLEARANCE_MM = 5.0  # beside and above a figure that goes in by hand: common practice
 LYING_MM = (75.0, 30.0)  # floor of a figure that lies, common practice; a taller one is as long as it is tall
 # A floor this part smaller each way must still hold the figures for the room to be clear. Starting guess.
 FLOOR_SHRINKS = 0.05

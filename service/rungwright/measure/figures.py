@@ -18,7 +18,6 @@ from rungwright.measure.forms import forms
 from rungwright.measure.load import LoadCheck
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN, Statement
 
-WIDTH_MM = 30.0  # of a paper figure with its arms: common practice
 STANDS_TO_DEG = 15.0  # a given foot keeps a figure up to this tilt: agreed here
 
 

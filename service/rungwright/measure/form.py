@@ -6,9 +6,10 @@ depend on nothing but the form, so each is worked out once.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,14 +23,14 @@ from rungwright.measure.constants import (
     STICK_MASS_G,
     TAPE_MASS_G_PER_CM,
 )
-from rungwright.measure.quantiles import Points, low_mid_high, material_points
+from rungwright.measure.quantiles import POINTS, Materials, Points, low_mid_high, material_points
 
 Array = NDArray[np.float64]
 Modes = Mapping[str, Array]
 """What each way of failing bears [N]."""
-Strengths = Callable[[Points, float], tuple[Modes, Modes]]
-"""Materials and strength of the taped joints (0..1) to the modes, with the weight at the centre and at the worst place
-off it."""
+Strengths = Callable[[Points, Array | float], tuple[Modes, Modes]]
+"""Materials and strength of the taped joints (0..1; a column of them for several at once) to the modes, with the weight
+at the centre and at the worst place off it."""
 
 TAPE_SHARES = np.linspace(LEAST_JOINT_SHARE, 1.0, 8)
 """Tape there over tape needed, at which capacities are tabulated."""
@@ -75,9 +76,9 @@ class Form:
     id: str
     label: str
     kind: str
-    """leaning, stick_frame, rolled_posts or paper_shell"""
+    """leaning, stick_frame, rolled_posts, poles, arch or box"""
     roof: str
-    """ridge; or flat, folded, rolls, sticks: what the flat roof is made of"""
+    """ridge, point or arch; or flat, folded, rolls, sticks: what the flat roof is made of"""
     floor: Floor
     rigid: int
     sheets: int
@@ -85,14 +86,23 @@ class Form:
     headroom: float
     """under the roof; under the ridge where that is pointed"""
     strengths: Strengths
+    legs: int
+    """posts, leaning sticks or poles"""
+    across: int = 0
+    """sticks or rolls across the roof"""
 
     @property
     def flat_roof(self) -> bool:
-        return self.roof != "ridge"
+        return self.roof not in ("ridge", "point", "arch")
 
     @property
     def paper_carries(self) -> bool:
-        return self.kind in ("rolled_posts", "paper_shell")
+        return self.kind in ("rolled_posts", "arch", "box")
+
+    @property
+    def height(self) -> float:
+        """Outside."""
+        return HEIGHT_MM if self.flat_roof else self.headroom + WALL_MM
 
     @property
     def width(self) -> float:
@@ -110,8 +120,15 @@ class Form:
     @property
     def roof_area_cm2(self) -> float:
         """Developed, overlap included."""
-        across = self.floor.outer_width if self.flat_roof else 2 * STICK_LENGTH_MM
-        return across * self.floor.outer_depth / 100 * OVERLAP
+        across, depth = self.floor.outer_width, self.floor.outer_depth
+        if self.roof == "ridge":
+            across = 2 * STICK_LENGTH_MM
+        elif self.roof == "arch":
+            across = math.pi / 2 * self.floor.outer_width
+        elif self.roof == "point":
+            # The side of a cone on the circle round the floor.
+            return math.pi * self.floor.width / math.sqrt(2) * STICK_LENGTH_MM / 100 * OVERLAP
+        return across * depth / 100 * OVERLAP
 
 
 @dataclass(frozen=True)
@@ -121,24 +138,34 @@ class Capacity:
     grams: Array
     modes: tuple[tuple[str, str], ...]
 
+    def at(self, tape_share: float, *, off_centre: bool) -> Array:
+        """Grams (5 %, 50 %, 95 %) at a share of the tape that it needs; linear between the tabulated shares."""
+        place = _place(tape_share)
+        below = min(int(place), len(TAPE_SHARES) - 2)
+        low, high = self.grams[below : below + 2, int(off_centre)]
+        return low + (place - below) * (high - low)
+
     def fails_first(self, tape_share: float, *, off_centre: bool) -> str:
         """The mode at the tabulated tape share nearest to this one."""
-        return self.modes[int(np.abs(TAPE_SHARES - tape_share).argmin())][int(off_centre)]
+        return self.modes[math.ceil(_place(tape_share) - 0.5)][int(off_centre)]
 
 
-@cache
-def capacity(form: Form) -> Capacity:
-    """Over the usual ranges of the materials."""
-    return capacity_with(material_points(), form)
+def _place(tape_share: float) -> float:
+    """Where a share lies among `TAPE_SHARES`, 0 the first; shares beyond them are taken as the nearest."""
+    share = min(max(tape_share, LEAST_JOINT_SHARE), 1.0)
+    return (share - LEAST_JOINT_SHARE) / (1.0 - LEAST_JOINT_SHARE) * (len(TAPE_SHARES) - 1)
 
 
-def capacity_with(m: Points, form: Form) -> Capacity:
-    """Over other ranges, where something was measured."""
-    grams, modes = np.empty((len(TAPE_SHARES), 2, 3)), []
-    for i, share in enumerate(TAPE_SHARES):
-        both = form.strengths(m, float(share))
-        for position, bears in enumerate(both):
-            bears_g = low_mid_high(np.minimum.reduce(list(bears.values()))) / GRAVITY_N_PER_G
-            grams[i, position] = np.maximum(bears_g, LEAST_G)
-        modes.append(tuple(min(bears, key=lambda name: float(np.median(bears[name]))) for bears in both))
-    return Capacity(grams, tuple(modes))
+@lru_cache(maxsize=2048)
+def capacity(form: Form, measured: Materials = ()) -> Capacity:
+    """Over the ranges of the materials: the usual ones, and where something was measured, that."""
+    # Every tape share at once: modes are (points,) or, where joints count, (tape shares, points).
+    both = form.strengths(material_points(measured), TAPE_SHARES[:, None])
+    grams, first = np.empty((len(TAPE_SHARES), 2, 3)), []
+    for position, modes in enumerate(both):
+        least = np.broadcast_to(reduce(np.minimum, modes.values()), (len(TAPE_SHARES), POINTS))
+        grams[:, position] = np.maximum(low_mid_high(least.T) / GRAVITY_N_PER_G, LEAST_G)
+        medians = [np.broadcast_to(np.median(bears, axis=-1), len(TAPE_SHARES)) for bears in modes.values()]
+        names = list(modes)
+        first.append([names[i] for i in np.argmin(medians, axis=0)])
+    return Capacity(grams, tuple(zip(*first, strict=True)))

@@ -6,9 +6,11 @@ Sticks are 114 mm long, so a bay is as long as its sticks. Paper posts are half 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rungwright.measure import members
 from rungwright.measure.constants import SHEET_ON_POSTS, STICK_LENGTH_MM
@@ -39,6 +41,7 @@ def _feet_free() -> Form:
         20,
         95,
         strengths,
+        legs=6,
     )
 
 
@@ -64,7 +67,10 @@ def _leaning(pairs: int) -> Form:
 
     word = {2: "two", 3: "three"}[pairs]
     label = f"tent of {word} pairs of leaning sticks with their feet tied"
-    return Form(f"leaning_{pairs}", label, "leaning", "ridge", SMALL, 2 * pairs + 1, 1, 10 * pairs + 10, 95, strengths)
+    return Form(
+        f"leaning_{pairs}", label, "leaning", "ridge", SMALL, 2 * pairs + 1, 1, 10 * pairs + 10, 95, strengths,
+        legs=2 * pairs,
+    )  # fmt: skip
 
 
 def _frame(joists: int, floor: Floor) -> Form:
@@ -94,19 +100,26 @@ def _frame(joists: int, floor: Floor) -> Form:
     rigid, sheets, tape = ((8, 2, 40), (13, 3, 60))[bays - 1]
     roof = "sticks" if joists else "flat"
     return Form(
-        f"frame_{bays}_{joists}", label, "stick_frame", roof, floor, rigid + joists * bays, sheets, tape, 106, strengths
-    )
+        f"frame_{bays}_{joists}", label, "stick_frame", roof, floor, rigid + joists * bays, sheets, tape, 106,
+        strengths, legs=2 * (bays + 1), across=joists * bays,
+    )  # fmt: skip
 
 
 def _sheet_or_sticks(sheet: Array, sticks: Array) -> Modes:
-    """A taped roof sheet catches the weight where the sticks below it have broken, so the roof bears the larger."""
-    if np.median(sheet) >= np.median(sticks):
-        return {"the tape of the roof sheet peels": np.maximum(sheet, sticks)}
-    return {"the sticks across break": np.maximum(sheet, sticks)}
+    """A taped roof sheet catches the weight where the sticks below it have broken, so the roof bears the larger.
+
+    It is told by whichever of them bears more.
+    """
+    roof = np.maximum(sheet, sticks)
+    by_sheet = np.median(sheet, axis=-1, keepdims=True) >= np.median(sticks, axis=-1, keepdims=True)
+    return {
+        "the tape of the roof sheet peels": np.where(by_sheet, roof, np.inf),
+        "the sticks across break": np.where(by_sheet, np.inf, roof),
+    }
 
 
 def _posts(
-    name: str, label: str, roof: str, floor: Floor, *, rigid: int, sheets: int, tape: float, mode: str,
+    name: str, label: str, roof: str, floor: Floor, *, rigid: int, sheets: int, tape: float, across: int, mode: str,
     bears: Callable[[Points, float], tuple[Array, Array]],
 ) -> Form:  # fmt: skip
     """Four rolled posts; `bears` gives the roof at the centre and off it."""
@@ -118,7 +131,9 @@ def _posts(
     size = {SMALL: "", WIDE: " over a wide floor", LONG: " over a long floor", LARGE: " over a large floor"}[floor]
     label = f"build on four rolled-paper posts with {label}{size}"
     identity = f"{name}_{floor.width:.0f}_{floor.depth:.0f}"
-    return Form(identity, label, "rolled_posts", roof, floor, rigid, sheets, tape, 100, strengths)
+    return Form(
+        identity, label, "rolled_posts", roof, floor, rigid, sheets, tape, 100, strengths, legs=4, across=across
+    )
 
 
 def _posts_with_sticks(joists: int) -> Form:
@@ -129,7 +144,7 @@ def _posts_with_sticks(joists: int) -> Form:
     word = {2: "two", 3: "three", 4: "four"}[joists]
     return _posts(
         f"posts_sticks_{joists}", f"{word} sticks across the roof", "sticks", SMALL, rigid=joists, sheets=3,
-        tape=16 + 3 * joists, mode="the sticks across break", bears=bears,
+        tape=16 + 3 * joists, across=joists, mode="the sticks across break", bears=bears,
     )  # fmt: skip
 
 
@@ -139,7 +154,7 @@ def _posts_flat(floor: Floor) -> Form:
         return sheet, sheet / 2
 
     return _posts(
-        "posts_flat", "a plain flat paper roof", "flat", floor, rigid=0, sheets=3, tape=24,
+        "posts_flat", "a plain flat paper roof", "flat", floor, rigid=0, sheets=3, tape=24, across=0,
         mode="the roof sheet pulls in", bears=bears,
     )  # fmt: skip
 
@@ -152,7 +167,7 @@ def _posts_folded(layers: int, floor: Floor) -> Form:
     word = {1: "one layer", 2: "two layers", 3: "three layers"}[layers]
     return _posts(
         f"posts_folded_{layers}", f"a folded paper roof of {word}", "folded", floor, rigid=0,
-        sheets=3 + layers + _edge_rolls(floor), tape=24, mode="the folds buckle", bears=bears,
+        sheets=3 + layers + _edge_rolls(floor), tape=24, across=0, mode="the folds buckle", bears=bears,
     )  # fmt: skip
 
 
@@ -165,7 +180,7 @@ def _posts_rolls(joists: int, floor: Floor) -> Form:
     word = {2: "two", 4: "four"}[joists]
     return _posts(
         f"posts_rolls_{joists}", f"{word} rolled-paper joists", "rolls", floor, rigid=0,
-        sheets=3 + joists + _edge_rolls(floor), tape=16 + 4 * joists, mode="a roll kinks", bears=bears,
+        sheets=3 + joists + _edge_rolls(floor), tape=16 + 4 * joists, across=joists, mode="a roll kinks", bears=bears,
     )  # fmt: skip
 
 
@@ -186,4 +201,33 @@ def forms() -> tuple[Form, ...]:
         *(_posts_rolls(joists, floor) for floor in (SMALL, WIDE) for joists in (2, 4)),
         *(_posts_rolls(4, floor) for floor in (LONG, LARGE)),
         _feet_free(),
+    )
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """Columns over `forms()`."""
+
+    face_mm2: Array
+    base_mm: Array
+    """the shorter side of the outline"""
+    roof_cm2: Array
+    """developed, overlap included"""
+    catches_cm2: Array
+    """the outline from above"""
+    flat_roof: NDArray[np.bool_]
+    paper_carries: NDArray[np.bool_]
+
+
+@cache
+def sizes() -> Sizes:
+    every = forms()
+    floors = [f.floor for f in every]
+    return Sizes(
+        face_mm2=np.array([f.face_mm2 for f in floors]),
+        base_mm=np.array([min(f.outer_width, f.outer_depth) for f in floors]),
+        roof_cm2=np.array([f.roof_area_cm2 for f in every]),
+        catches_cm2=np.array([f.outer_width * f.outer_depth / 100 for f in floors]),
+        flat_roof=np.array([f.flat_roof for f in every]),
+        paper_carries=np.array([f.paper_carries for f in every]),
     )

@@ -13,7 +13,7 @@ the wind.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,11 +22,12 @@ from rungwright.domain.grades import Band
 from rungwright.domain.units import Units, mass
 from rungwright.measure.columns import Columns
 from rungwright.measure.constants import KNOWS_TO_ROLL, LEAST_TAPE_CM, WORKMANSHIP
-from rungwright.measure.form import FLOORS, TAPE_SHARES, Form, capacity
-from rungwright.measure.forms import forms
-from rungwright.measure.quantiles import combined
+from rungwright.measure.form import FLOORS, TAPE_SHARES, capacity
+from rungwright.measure.forms import forms, sizes
+from rungwright.measure.measured import told_of
+from rungwright.measure.quantiles import Materials, combined
 from rungwright.measure.room import fits_in
-from rungwright.measure.verdicts import CLEAR, UNCERTAIN, VERDICTS, Statement, verdict_of
+from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement, verdict_of
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -59,14 +60,16 @@ class LoadCheck:
     typical_margin: Array
     """the same at the centre for a sound typical build, at median workmanship: feeds the difficulty"""
     verdict: NDArray[np.int64]
+    materials: Materials = ()
+    """what was measured of them; the form was chosen and its margins worked out with it"""
 
     @property
     def flat_roof(self) -> Flags:
-        return np.array([f.flat_roof for f in forms()])[self.form]
+        return sizes().flat_roof[self.form]
 
     @property
     def paper_carries(self) -> Flags:
-        return np.array([f.paper_carries for f in forms()])[self.form]
+        return sizes().paper_carries[self.form]
 
 
 @dataclass(frozen=True)
@@ -89,8 +92,8 @@ class _Table:
     rolls: Flags
 
 
-@cache
-def _table() -> _Table:
+@lru_cache(maxsize=32)
+def _table(measured: Materials) -> _Table:
     every = forms()
     kinds = {"stick_frame": 0, "leaning": 1, "rolled_posts": 2}
     soft = [f.rigid == 0 for f in every]
@@ -103,16 +106,19 @@ def _table() -> _Table:
         area=np.array([f.width * f.depth for f in every]),
         plain=np.array([kinds[f.kind] + s for f, s in zip(every, soft, strict=True)]),
         ridge=np.array([not f.flat_roof for f in every]),
-        grams=np.stack([capacity(f).grams for f in every]),
+        grams=np.stack([capacity(f, measured).grams for f in every]),
         flat_sheet=roofs == "flat",
         folded=roofs == "folded",
         rolls=roofs == "rolls",
     )
 
 
-def load_check(cols: Columns, band: Band, *, figure_height_mm: float) -> LoadCheck:
-    """The form, its margin and verdict for every version. `figure_height_mm` above 0, ValueError otherwise."""
-    t, work, load = _table(), WORKMANSHIP[band], cols["load_mass_g"]
+def load_check(cols: Columns, band: Band, *, figure_height_mm: float, materials: Materials = ()) -> LoadCheck:
+    """The form, its margin and verdict for every version. `figure_height_mm` above 0, ValueError otherwise.
+
+    `materials`: what was measured of them, in place of their usual ranges.
+    """
+    t, work, load = _table(materials), WORKMANSHIP[band], cols["load_mass_g"]
     made, holds, fits, small = _what_can_be_made(t, cols, figure_height_mm)
     any_made, any_holds = made.any(axis=1), holds.any(axis=1)
     # Where nothing holds the figures, the check goes on with the largest floor; the room check says so.
@@ -142,6 +148,7 @@ def load_check(cols: Columns, band: Band, *, figure_height_mm: float) -> LoadChe
         margin_high=chosen[2],
         typical_margin=typical,
         verdict=verdict_of(chosen[0], chosen[2]),
+        materials=materials,
     )
 
 
@@ -203,21 +210,6 @@ def _typical(t: _Table, usable: Flags, centre: Array, band: Band) -> Array:
     return np.maximum(best(t.rigid > 0), share * known + (1 - share) * flat)
 
 
-def forms_of_kit(cols: Columns, i: int, band: Band, *, figure_height_mm: float) -> list[tuple[Form, str, float]]:
-    """Forms that the kit of version `i` makes and that hold its figures: verdict word and median margin.
-
-    The surest (highest 5 % point) first; empty where there is none.
-    """
-    t, work = _table(), WORKMANSHIP[band]
-    _, holds, _, _ = _what_can_be_made(t, cols, figure_height_mm)
-    off = int(cols["load_positions"][i] > 1 or not cols.is_one_of("load_place", "builder", "marked")[i])
-    grams = _at_tape(t, cols["joiner_length_cm"][i : i + 1, None])[0, :, off]
-    low, mid, high = _margins(grams, work, cols["load_mass_g"][i])
-    verdict = verdict_of(low, high)
-    order = [j for j in np.argsort(-low, kind="stable") if holds[i, j]]
-    return [(forms()[j], VERDICTS[verdict[j]].value, float(mid[j])) for j in order]
-
-
 def load_statement(check: LoadCheck, i: int, *, units: Units = "metric") -> Statement:
     """Version `i` in one sentence. It tells what could be, never what was seen."""
     form, weight = forms()[check.form[i]], mass(float(check.load_g[i]), units)
@@ -232,7 +224,7 @@ def load_statement(check: LoadCheck, i: int, *, units: Units = "metric") -> Stat
         "margin_low": round(low, 2),
         "margin": round(mid, 2),
         "margin_high": round(high, 2),
-        "fails_first": capacity(form).fails_first(float(check.tape_share[i]), off_centre=off),
+        "fails_first": capacity(form, check.materials).fails_first(float(check.tape_share[i]), off_centre=off),
         "sticks_needed": form.rigid,
         "sheets_needed": form.sheets,
         "tape_needed_cm": form.tape_cm,
@@ -240,6 +232,7 @@ def load_statement(check: LoadCheck, i: int, *, units: Units = "metric") -> Stat
     if not check.can_be_made[i]:
         return Statement("This kit makes none of the forms that are computed here.", numbers)
     first = f"{numbers['fails_first']} first"
+    own = told_of(check.materials, sticks=form.rigid > 0, paper=form.paper_carries, units=units)
     if check.verdict[i] == CLEAR:
         text = f"A carefully made {form.label} could hold about {_from_to(low, high)} times {weight} {place}; {first}."
     elif check.verdict[i] == UNCERTAIN:
@@ -249,7 +242,7 @@ def load_statement(check: LoadCheck, i: int, *, units: Units = "metric") -> Stat
         )
     else:
         text = f"Even well made, a {form.label} would hold at most {high:.1f} times {weight} {place}; {first}."
-    return Statement(text, numbers)
+    return Statement(f"{text} Worked out for {own}." if own else text, numbers)
 
 
 def _from_to(low: float, high: float) -> str:

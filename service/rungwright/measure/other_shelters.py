@@ -56,7 +56,9 @@ def _poles(count: int) -> Form:
     # The square inside the circle of the feet.
     floor = Floor(math.floor(FOOT_RADIUS_MM * math.sqrt(2)), math.floor(FOOT_RADIUS_MM * math.sqrt(2)))
     label = f"tent of {word} poles that meet at a top, feet tied"
-    return Form(f"poles_{count}", label, "leaning", "ridge", floor, count, 1, 25 + 5 * count / 2, 95, strengths)
+    return Form(
+        f"poles_{count}", label, "poles", "point", floor, count, 1, 25 + 5 * count / 2, 95, strengths, legs=count
+    )
 
 
 def arch_loads(
@@ -83,8 +85,8 @@ def _arch(layers: int) -> Form:
     word = {1: "one sheet", 3: "three sheets"}[layers]
     side = 2 * ARCH_RADIUS_MM
     return Form(
-        f"arch_{layers}", f"arch of {word} of paper, feet taped down", "paper_shell", "ridge",
-        Floor(side, ARCH_DEPTH_MM), 0, layers, 16, ARCH_RADIUS_MM, strengths,
+        f"arch_{layers}", f"arch of {word} of paper, feet taped down", "arch", "arch",
+        Floor(side, ARCH_DEPTH_MM), 0, layers, 16, ARCH_RADIUS_MM, strengths, legs=0,
     )  # fmt: skip
 
 
@@ -97,4 +99,4 @@ def _box() -> Form:
         centre = {"the walls crease": walls, "the lid pulls in": lid}
         return centre, {"the walls crease": BOX_NEAR_A_WALL * walls, "the lid pulls in": 0.6 * lid}
 
-    return Form("box_paper", "paper box with a flat lid", "paper_shell", "flat", SMALL, 0, 2, 30, 106, strengths)
+    return Form("box_paper", "paper box with a flat lid", "box", "flat", SMALL, 0, 2, 30, 106, strengths, legs=0)

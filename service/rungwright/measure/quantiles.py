@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,18 +35,17 @@ def spread_over(ranges: Mapping[str, Quantity]) -> dict[str, NDArray[np.float64]
     return out
 
 
-@cache
-def material_points() -> Points:
-    """The materials at the lattice's points, over the ranges of `constants.MATERIAL`."""
-    return spread_over(MATERIAL)
+Materials = tuple[tuple[str, float, float], ...]
+"""Materials that were measured: name in `constants.MATERIAL`, lowest and highest; in order of name, empty for none."""
 
 
-def measured_points(measured: Mapping[str, tuple[float, float]]) -> Points:
-    """The same with the range of some materials narrowed to what was measured; KeyError for an unknown name."""
+@lru_cache(maxsize=64)
+def material_points(measured: Materials = ()) -> Points:
+    """The materials at the lattice's points, over their usual ranges or those measured; KeyError for a name unknown."""
     unit = lattice(len(MATERIAL))
     at = dict(zip(MATERIAL, unit.T, strict=True))
-    points = dict(material_points())
-    for name, (low, high) in measured.items():
+    points = spread_over(MATERIAL)
+    for name, low, high in measured:
         points[name] = low + (high - low) * at[name]
     return points
 
@@ -54,10 +53,11 @@ def measured_points(measured: Mapping[str, tuple[float, float]]) -> Points:
 def low_mid_high(values: NDArray) -> NDArray[np.float64]:
     """5 %, 50 % and 95 % quantiles over the first axis, stacked along a new last one."""
     # As np.quantile does it, linear between order statistics, without its cost for each call.
-    ordered = np.sort(np.asarray(values, float), axis=0)
-    at = np.array([0.05, 0.5, 0.95]) * (len(ordered) - 1)
+    values = np.asarray(values, float)
+    at = np.array([0.05, 0.5, 0.95]) * (len(values) - 1)
     below = np.floor(at).astype(np.int64)
-    above = np.minimum(below + 1, len(ordered) - 1)
+    above = np.minimum(below + 1, len(values) - 1)
+    ordered = np.partition(values, np.unique([below, above]), axis=0)
     part = (at - below).reshape(-1, *(1,) * (ordered.ndim - 1))
     return np.moveaxis(ordered[below] + part * (ordered[above] - ordered[below]), 0, -1)
 

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from rungwright.domain.readings import Readings
 from rungwright.domain.units import Units, area_cm2
 from rungwright.measure.columns import Columns
-from rungwright.measure.constants import STROKE_ML
-from rungwright.measure.forms import forms
+from rungwright.measure.forms import sizes
 from rungwright.measure.load import LoadCheck
+from rungwright.measure.measured import stroke_of
 from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement
 
 Array = NDArray[np.float64]
@@ -22,8 +23,8 @@ Array = NDArray[np.float64]
 AMS_RAIN = ((2.5, "light"), (7.6, "moderate"), (np.inf, "heavy"))
 UK_SHOWERS = ((2.0, "slight"), (10.0, "moderate"), (50.0, "heavy"), (np.inf, "violent"))
 """Upper end [mm/h], inclusive, and the word."""
-SOAKING_STROKES = 20
-"""Strokes from which bare paper soaks; starting guess."""
+SOAKING_ML = 20.0
+"""Water on a roof from which bare paper soaks; starting guess."""
 
 
 def rain_depth_mm(*, millilitres: float, area_mm2: float) -> float:
@@ -64,16 +65,20 @@ class RainCheck:
     paper_carries: NDArray[np.bool_]
     verdict: NDArray[np.int64]
     """clear where the cover is as large as the roof, else uncertain: slope and seams decide, and are not computed"""
+    stroke_ml: tuple[float, float, float]
+    """water in a stroke: low, middle, high"""
+    stroke_measured: bool
 
 
-def rain_check(cols: Columns, load: LoadCheck) -> RainCheck:
-    """The cover of every version against the roof of its form."""
-    every = forms()
-    roof = np.array([f.roof_area_cm2 for f in every])[load.form]
-    catches = np.array([f.floor.outer_width * f.floor.outer_depth / 100 for f in every])[load.form]
+def rain_check(cols: Columns, load: LoadCheck, measured: Readings | None = None) -> RainCheck:
+    """The cover of every version against the roof of its form; the strokes as usual or as they were measured."""
+    roof, catches = sizes().roof_cm2[load.form], sizes().catches_cm2[load.form]
     ratio = cols["cover_cm2"] / roof
     verdict = np.where(np.round(ratio, 6) >= 1, CLEAR, UNCERTAIN)
-    return RainCheck(roof, cols["cover_cm2"], ratio, cols["rain_strokes"], catches, load.paper_carries, verdict)
+    return RainCheck(
+        roof, cols["cover_cm2"], ratio, cols["rain_strokes"], catches, load.paper_carries, verdict,
+        stroke_of(measured), bool(measured and measured.stroke_ml),
+    )  # fmt: skip
 
 
 def paper_carries_and_cover_small(cols: Columns, load: LoadCheck) -> NDArray[np.bool_]:
@@ -84,27 +89,30 @@ def paper_carries_and_cover_small(cols: Columns, load: LoadCheck) -> NDArray[np.
 def rain_statement(check: RainCheck, i: int, *, units: Units = "metric") -> Statement:
     """Version `i` in one sentence, with the numbers behind it."""
     strokes, area = int(check.strokes[i]), float(check.catches_cm2[i]) * 100
-    low, mid, high = (
-        rain_depth_mm(millilitres=strokes * ml, area_mm2=area) for ml in (STROKE_ML.low, STROKE_ML.mid, STROKE_ML.high)
-    )
+    low, mid, high = (rain_depth_mm(millilitres=strokes * ml, area_mm2=area) for ml in check.stroke_ml)
     rate = rain_rate_mm_h(depth_mm=mid, minutes=1)
     given = area_cm2(float(check.cover_cm2[i]), units)
     if check.verdict[i] == CLEAR:
         cover = f"A cover of {given} reaches over the whole roof with its overlaps"
     elif check.cover_cm2[i] == 0:
         cover = "With no cover, slope and layers of paper have to shed the water"
-        if check.paper_carries[i] and strokes >= SOAKING_STROKES:
+        if check.paper_carries[i] and strokes * check.stroke_ml[1] >= SOAKING_ML:
             cover += ", and wet rolled paper may lose most of its strength"
     else:
         share = float(check.cover_ratio[i])
         part = "more than half" if share > 0.55 else "about half" if share > 0.45 else "less than half"
         cover = f"A cover of {given} reaches over {part} of the roof, so slope and seams decide"
-    text = f"{cover}; {strokes} strokes in a minute fall like a {shower_word(rate)} shower."
+    first, _, last = (f"{ml:.3g}" for ml in check.stroke_ml)
+    each = (
+        f" of {first if first == last else f'{first} to {last}'} ml, as you measured," if check.stroke_measured else ""
+    )
+    text = f"{cover}; {strokes} strokes{each} in a minute fall like a {shower_word(rate)} shower."
     numbers = {
         "cover_cm2": float(check.cover_cm2[i]),
         "roof_cm2": round(float(check.roof_cm2[i]), 1),
         "cover_ratio": round(float(check.cover_ratio[i]), 2),
         "strokes": strokes,
+        "stroke_ml": check.stroke_ml[1],
         "depth_mm_low": round(low, 2),
         "depth_mm_high": round(high, 2),
         "rate_mm_h": round(rate, 1),

@@ -36,16 +36,41 @@ def figures_in(form: Form, room: str, *, figure_height_mm: float, shrink: float 
     if form.headroom < figure_height_mm:
         return 0
     width, depth = form.width * (1 - shrink), form.depth * (1 - shrink)
-    standing = SQUARES_MM.get(room, SQUARES_MM["own_50mm"])
-    fits = on_a_grid(width_mm=width, depth_mm=depth, across_mm=standing, along_mm=standing) if form.flat_roof else 0
-    if room in SQUARES_MM:
-        return fits
-    long, wide = max(LYING_MM[0], figure_height_mm), LYING_MM[1]
     return max(
-        fits,
-        on_a_grid(width_mm=width, depth_mm=depth, across_mm=long, along_mm=wide),
-        on_a_grid(width_mm=width, depth_mm=depth, across_mm=wide, along_mm=long),
+        (
+            on_a_grid(width_mm=width, depth_mm=depth, across_mm=across, along_mm=along)
+            for across, along in _room_of_one(form, room, figure_height_mm)
+        ),
+        default=0,
     )
+
+
+def _room_of_one(form: Form, room: str, figure_height_mm: float) -> list[tuple[float, float]]:
+    """Across and along the floor [mm]: each way in which a figure may have its room."""
+    standing = SQUARES_MM.get(room, SQUARES_MM["own_50mm"])
+    upright = [(standing, standing)] if form.flat_roof else []
+    if room in SQUARES_MM:
+        return upright
+    long, wide = max(LYING_MM[0], figure_height_mm), LYING_MM[1]
+    return [(long, wide), (wide, long), *upright]
+
+
+def places_in(form: Form, room: str, *, figure_height_mm: float, count: int) -> list[tuple[float, float, float, float]]:
+    """Middle of each figure's room from the floor's middle, across and along, and its sizes [mm].
+
+    Rows from the back to the front, the first way that holds `count`, else the one that holds most; as many as fit.
+    """
+    if form.headroom < figure_height_mm:
+        return []
+    most: list[tuple[float, float, float, float]] = []
+    for across, along in _room_of_one(form, room, figure_height_mm):
+        columns, rows = int(form.width // across), int(form.depth // along)
+        x = [(i + 0.5) * form.width / columns - form.width / 2 for i in range(columns)]
+        y = [form.depth / 2 - (i + 0.5) * form.depth / rows for i in range(rows)]
+        places = [(at, row, across, along) for row in y for at in x][:count]
+        if len(places) > len(most):
+            most = places
+    return most
 
 
 @cache

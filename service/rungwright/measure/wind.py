@@ -12,24 +12,26 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from rungwright.domain.units import Units, length_mm, mass
+from rungwright.domain.readings import Readings
+from rungwright.domain.units import Units, length_mm, mass, speed_m_s
 from rungwright.measure.columns import Columns
 from rungwright.measure.constants import (
     AIR_DENSITY,
+    BOX_DRAG,
     BOX_FACE_MM2,
     DRAG_OVER_BOX,
     FIGURE_MASS_G,
     FOIL_MASS_G_PER_CM2,
     GRAVITY_N_PER_G,
     KIT_USED,
-    MATERIAL,
     SHEET_MASS_G,
     STICK_MASS_G,
     TAPE_MASS_G_PER_CM,
 )
 from rungwright.measure.form import HEIGHT_MM
-from rungwright.measure.forms import forms
+from rungwright.measure.forms import forms, sizes
 from rungwright.measure.load import LoadCheck
+from rungwright.measure.measured import friction_of
 from rungwright.measure.quantiles import combined
 from rungwright.measure.statics import above_zero
 from rungwright.measure.verdicts import CLEAR, UNCERTAIN, Statement, verdict_of
@@ -60,6 +62,12 @@ def beaufort(speed: float) -> tuple[int, str]:
         raise ValueError(f"speed must be 0 or more, not {speed!r}")
     force = next(i for i, (top, _) in enumerate(BEAUFORT) if speed < top)
     return force, BEAUFORT[force][1]
+
+
+def wind_words(speed: float) -> str:
+    """`a light breeze (force 2)`, in a sentence. ValueError as `beaufort`."""
+    force, name = beaufort(speed)
+    return f"{name if force <= 1 else f'a {name}'} (force {force})"
 
 
 def velocity_pressure(*, speed: ArrayLike, height_factor: ArrayLike = 1.0, direction_factor: ArrayLike = 1.0) -> Array:
@@ -104,14 +112,17 @@ class WindCheck:
     verdict: NDArray[np.int64]
     slides_first: NDArray[np.bool_]
     """it slides before it tips even on a rough table: friction under base over height"""
+    measured: Readings | None
+    """the section's own friction and wind tell where the box and the build begin to move"""
 
 
-def wind_check(cols: Columns, load: LoadCheck) -> WindCheck:
+def wind_check(cols: Columns, load: LoadCheck, measured: Readings | None = None) -> WindCheck:
     """Every version's build against the reference box, by sliding.
 
     A build is the part of its kit that groups use (`constants.KIT_USED`), on the face of its form's floor. Where
     some form may hold the weight, a better kit never lowers the margin, as it never moves to a larger face. A stronger
-    reference wind always lowers it.
+    reference wind always lowers it. What was measured of friction and fan leaves the margin as it is: they are the
+    same for box and build.
     """
     kit = (
         cols["rigid_pieces"] * STICK_MASS_G
@@ -121,9 +132,7 @@ def wind_check(cols: Columns, load: LoadCheck) -> WindCheck:
     )
     figures = np.where(cols.is_one_of("figures_in_wind", "inside"), cols["figure_count"] * FIGURE_MASS_G, 0.0)
     grams = kit * KIT_USED.mid + figures
-    floors = [f.floor for f in forms()]
-    face = np.array([f.face_mm2 for f in floors])[load.form]
-    base = np.array([min(f.outer_width, f.outer_depth) for f in floors])[load.form]
+    face, base = sizes().face_mm2[load.form], sizes().base_mm[load.form]
     box = cols["wind_reference_g"] / BOX_FACE_MM2
     mid = grams / face / box / DRAG_OVER_BOX.mid
     low = combined(mid, KIT_USED.low / KIT_USED.mid, DRAG_OVER_BOX.mid / DRAG_OVER_BOX.high)
@@ -136,7 +145,8 @@ def wind_check(cols: Columns, load: LoadCheck) -> WindCheck:
         margin_mid=mid,
         margin_high=high,
         verdict=verdict_of(low, high),
-        slides_first=MATERIAL["friction"].high < base / HEIGHT_MM,
+        slides_first=friction_of(measured)[1] < base / HEIGHT_MM,
+        measured=measured,
     )
 
 
@@ -162,4 +172,31 @@ def wind_statement(check: WindCheck, load: LoadCheck, i: int, *, units: Units = 
         "margin_high": round(float(check.margin_high[i]), 2),
         "slides_first": bool(check.slides_first[i]),
     }
+    if check.measured and (check.measured.friction or check.measured.wind_m_s):
+        said, own = _by_readings(check.measured, reference_g=float(check.reference_g[i]), units=units)
+        text, numbers = f"{text} {said}", {**numbers, **own}
     return Statement(text, numbers)
+
+
+def _by_readings(readings: Readings, *, reference_g: float, units: Units) -> tuple[str, dict[str, float]]:
+    """From which wind the box moves, by the friction there is, and how the wind that was measured compares."""
+    friction, box = friction_of(readings), mass(reference_g, units)
+    # The extremes of both ranges: a box that turns and a surface that differs are seldom at both ends at once.
+    low, high = (
+        float(slide_speed(mass_g=reference_g, friction=mu, drag=drag, face_mm2=BOX_FACE_MM2))
+        for mu, drag in zip(friction, (BOX_DRAG.high, BOX_DRAG.low), strict=True)
+    )
+    numbers = {"friction_low": friction[0], "friction_high": friction[1]}
+    numbers |= {"box_moves_from_m_s": round(low, 2), "box_moves_by_m_s": round(high, 2)}
+    how = "friction you measured" if readings.friction else "usual friction"
+    text = f"By the {how} the {box} box begins to move at {speed_m_s(low, high, units)}"
+    wind = readings.range_of("wind_m_s")
+    if wind is None:
+        return f"{text}.", numbers
+    numbers |= {"wind_m_s_low": wind[0], "wind_m_s_high": wind[1]}
+    text += f", and the wind you measured is {speed_m_s(*wind, units)}: "
+    if wind[0] > high:
+        return f"{text}move the fan back until the box just stays.", numbers
+    if wind[1] < low:
+        return f"{text}move the fan nearer, or set the wind by a lighter box.", numbers
+    return f"{text}set the fan with the box, near where you measured.", numbers

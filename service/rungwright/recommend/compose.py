@@ -59,11 +59,13 @@ def compose(d: Decided) -> out.Recommendation:
             adjusted=_adjusted(d),
             expected=_outcome(case, d.expected_before),
             checks=d.before.results(),
+            build=d.before.drawn(),
         ),
         after=out.After(
             settings=dict(d.choice.settings),
             expected=_outcome(case, d.expected_after),
             checks=d.after.results(),
+            build=d.after.drawn(),
         ),
         proposals=[proposal(d, c, answer_id) for c in (*d.choice.best.moves, *d.choice.practical)],
         alternatives=[alternative(d, chosen) for chosen in d.choice.alternatives],

@@ -61,6 +61,9 @@ def recommendation_id(case: Case) -> str:
     for name in ("tools", "exclusions"):
         if section[name] is not None:
             section[name] = sorted(set(section[name]))
+    if section["measured"] is None:
+        # An answer from before anything could be measured keeps its id.
+        del section["measured"]
     for run in request["runs"]:
         run["flags"] = sorted(set(run["flags"]))
         if run["results"] is not None:

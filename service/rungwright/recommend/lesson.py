@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
-from rungwright.measure.figures import WIDTH_MM, foot_mm, scale_of, tilt_to_tip_deg
+from rungwright.measure.constants import FIGURE_WIDTH_MM
+from rungwright.measure.figures import foot_mm, scale_of, tilt_to_tip_deg
 from rungwright.measure.kit import SETS_WITH_RAIN, kit_lines
 from rungwright.measure.phases import phases
 from rungwright.measure.queues import station_tests
@@ -107,7 +108,7 @@ def _figures(measured: Measured) -> out.FigureSet | None:
     age = 5 + case.section.grade_mid  # a student of grade 5 is about 10
     return out.FigureSet(
         height_mm=height,
-        width_mm=WIDTH_MM,
+        width_mm=FIGURE_WIDTH_MM,
         base_mm=foot,
         tips_at_deg=round(tilt_to_tip_deg(base_mm=foot, centre_of_mass_mm=height / 2), 1) if foot else None,
         standing=standing,

@@ -9,20 +9,23 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from rungwright.domain.build import Build
 from rungwright.domain.recommendation import CheckResult
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
-from rungwright.measure.build import BuildChecks, build_checks
+from rungwright.measure.build import BuildChecks
 from rungwright.measure.columns import Columns, minutes_of
 from rungwright.measure.figures import room_statement
+from rungwright.measure.forms import forms
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
-from rungwright.measure.load import load_statement
+from rungwright.measure.load import LoadCheck, load_statement
 from rungwright.measure.rain import paper_carries_and_cover_small, rain_statement
+from rungwright.measure.shape import build_of_settings
 from rungwright.measure.time import time_check, time_mend, time_statement
 from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS, Statement
 from rungwright.measure.wind import wind_statement
 from rungwright.readiness.outcome import Expected, Versions, demand, expected, share_all
-from rungwright.recommend.model import Model, parts_of, versions_of
+from rungwright.recommend.model import Model, checks_of, parts_of, versions_of
 from rungwright.recommend.resolve import Case
 
 HARD = ("load", "room", "time", "kit", "adults")
@@ -89,6 +92,15 @@ class Measured:
         prior, groups = self.case.challenge.readiness, self.case.section.groups
         return expected(prior, self.model.ready, self.versions, i, groups, spread, float(self.share[i]))
 
+    def drawn(self, i: int = 0) -> Build | None:
+        """The form that every check of version `i` looks at; None where the kit makes none."""
+        load: LoadCheck = self.checks["load"]
+        if not load.can_be_made[i]:
+            return None
+        form, height = forms()[load.form[i]], self.case.challenge.figure_height_mm
+        settings, off = self.cols.row(i), bool(load.off_centre[i])
+        return build_of_settings(form, settings, figure_height_mm=height, off_centre=off)
+
     def results(self, i: int = 0) -> list[CheckResult]:
         """Every check of version `i`, as an answer tells it."""
         return [self._result(check, i) for check in self.checks]
@@ -150,7 +162,7 @@ def measure(
 
 def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
     challenge, section = case.challenge, case.section
-    build = build_checks(cols, section.band, figure_height_mm=challenge.figure_height_mm)
+    build = checks_of(case, cols)
     order_paper = paper_carries_and_cover_small(cols, build.load)
     checks = {
         **vars(build),

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.grades import BAND_MIDDLES
+from rungwright.domain.readings import Readings
 from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
 from rungwright.measure.build import BuildChecks, build_checks
@@ -21,7 +22,7 @@ from rungwright.recommend.resolve import Case
 
 @dataclass(frozen=True)
 class Model:
-    """`zero` (weights,): what each weight adds at the band's preset, which the scale starts from."""
+    """`zero` (weights,): what each weight adds at the band's preset of usual materials; the scale starts from it."""
 
     zero: NDArray[np.float64]
     ready: Posterior
@@ -46,9 +47,10 @@ def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
         cols = columns(of.levers, [of.preset, *({**untold, **(run.settings or {})} for run in these.values())])
         build = checks_of(of, cols)
         parts = parts_of(of, cols, build)
-        zero = parts[0] if of is case else zero
+        usual = parts[0] if case.section.measured is None else zero_of(of)
+        zero = usual if of is case else zero
         if these:
-            versions = versions_of(of, cols, parts - parts[0])
+            versions = versions_of(of, cols, parts - usual)
             at = [terms.index(term) for term in _terms(case, of)]
             for row, (i, run) in enumerate(these.items(), start=1):
                 evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
@@ -86,13 +88,19 @@ def _evidence(
 
 
 def zero_of(case: Case) -> NDArray[np.float64]:
-    """What each weight adds at the band's preset, (weights,) [logit]."""
+    """What each weight adds at the band's preset of usual materials, (weights,) [logit]."""
     preset = columns(case.levers, [case.preset])
-    return parts_of(case, preset, checks_of(case, preset))[0]
+    return parts_of(case, preset, _checks(case, preset, None))[0]
 
 
 def checks_of(case: Case, cols: Columns) -> BuildChecks:
-    return build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
+    """The checks on the build, with what the section measured."""
+    return _checks(case, cols, case.section.measured)
+
+
+def _checks(case: Case, cols: Columns, measured: Readings | None) -> BuildChecks:
+    height = case.challenge.figure_height_mm
+    return build_checks(cols, case.section.band, figure_height_mm=height, measured=measured)
 
 
 def parts_of(case: Case, cols: Columns, build: BuildChecks) -> NDArray[np.float64]:

@@ -9,7 +9,6 @@ import numpy as np
 
 from rungwright.domain.lever import Lever, LeverKind, tidy
 from rungwright.domain.strict import Setting
-from rungwright.measure.build import build_checks
 from rungwright.measure.columns import Columns, columns
 from rungwright.measure.kit import kit_check
 from rungwright.measure.phases import WORK_SHARES, phase_minutes
@@ -19,9 +18,11 @@ from rungwright.measure.time import time_check
 from rungwright.recommend.facts import copies_there, now_fact, rounded, section_fact
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limits, start_places
+from rungwright.recommend.model import checks_of
 from rungwright.recommend.resolve import Case
 from rungwright.recommend.wording import listed
 from rungwright.rulebase import Move, RuleFiring
+from rungwright.rulebase.words import say_setting
 
 USUAL_TOOLS = {"scissors": "scissors", "hand_fan": "a fan", "sprayer": "a sprayer", "ruler": "a ruler"}
 """What is taken to be in a classroom whose teacher named no tools; common practice."""
@@ -48,8 +49,12 @@ class Start:
 
 
 def start(case: Case) -> Start:
-    """Fit in this order: access, limits, the cupboard, stations and lessons, minutes. What the caller set stays."""
+    """Fit in this order: the weight there is, access, limits, the cupboard, stations and lessons, minutes.
+
+    What the caller set stays.
+    """
     made = Start({**case.preset, **case.set_by_caller})
+    _weight(case, made)
     firings = case.rules.begin([rounded(section_fact(case)), now_fact(case, made.settings)], case.challenge.family)
     _access(case, made, firings)
     limits = limits_of(case, firings)
@@ -71,6 +76,21 @@ def _fit(case: Case, made: Start, lever: str, used: Setting, why: str, rule: str
     made.fitted[lever] = Fitted(lever, case.preset[lever], used, why, rule)
     if used == case.preset[lever]:
         del made.fitted[lever]
+
+
+def _weight(case: Case, made: Start) -> None:
+    """The weight that was measured is the one there is: the start, where the challenge tests with such a weight."""
+    grams = case.section.measured and case.section.measured.weight_g
+    lever = case.levers.get("load_mass_g")
+    if grams is None or lever is None or "load_mass_g" in case.set_by_caller:
+        return
+    grams = tidy(round(grams))
+    said = say_setting(lever, grams, case.request.units.value)
+    if lever.accepts(grams):
+        _fit(case, made, lever.id, grams, f"You measured your weight: {said}.")
+        return
+    low, high = (say_setting(lever, value, case.request.units.value) for value in lever.bounds)
+    made.assumptions.append(f"The weight you measured, {said}, is not from {low} to {high}: the usual one is taken.")
 
 
 def _access(case: Case, made: Start, firings: Sequence[RuleFiring]) -> None:
@@ -209,8 +229,7 @@ def _kept(case: Case) -> set[str]:
 
 def _paper(case: Case, made: Start) -> bool:
     cols = columns(case.levers, [made.settings])
-    build = build_checks(cols, case.section.band, figure_height_mm=case.challenge.figure_height_mm)
-    return bool(paper_carries_and_cover_small(cols, build.load)[0])
+    return bool(paper_carries_and_cover_small(cols, checks_of(case, cols).load)[0])
 
 
 def _against(lever: Lever, to: Setting, now: Setting) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from starlette.datastructures import FormData
@@ -26,6 +27,15 @@ SUPPORTS = {
     Support.ATTENTION: "keeping attention",
     Support.MAY_MOUTH_OBJECTS: "may put small things into the mouth",
 }
+MEASURED = {
+    "stick_thickness_mm": ("One stick is thick", "mm"),
+    "paper_thickness_mm": ("One sheet of paper is thick", "mm"),
+    "friction": ("Friction on the tray", ""),
+    "stroke_ml": ("One stroke of the sprayer", "ml"),
+    "wind_m_s": ("Wind where the build stands", "m/s"),
+    "weight_g": ("The test weight", "g"),
+}
+"""What may be measured, by its field in `domain.readings`: as a page asks for it, and its unit."""
 ROLES = {
     "rigid_piece": "Stiff pieces",
     "half_rigid_piece": "Bendy pieces",
@@ -66,6 +76,7 @@ class Options:
     tests: list[tuple[str, str]]
     exclusions: list[tuple[str, str]]
     supports: list[tuple[str, str]]
+    measured: list[tuple[str, str, str]]
 
 
 def options(base: RuleBase) -> Options:
@@ -82,6 +93,7 @@ def options(base: RuleBase) -> Options:
             *((name, base.tools[name].label) for name in ("blades", "hot_glue", "stapler") if name in base.tools),
         ],
         supports=[(support.value, words) for support, words in SUPPORTS.items()],
+        measured=[(name, label, unit) for name, (label, unit) in MEASURED.items()],
     )
 
 
@@ -122,7 +134,14 @@ def filled(section: Section, cupboard_id: str | None) -> Filled:
     pairs += [(f"station.{s.test}", str(s.copies)) for s in section.stations or ()]
     pairs += [("without", name) for name in section.exclusions or ()]
     pairs += [(f"need.{support.value}", str(n)) for support, n in (section.supports or {}).items()]
+    if section.measured:
+        kept = section.measured.model_dump(exclude_none=True)
+        pairs += [(f"measured.{name}", _said(value)) for name, value in kept.items()]
     return Filled(FormData(pairs))
+
+
+def _said(value: float | list[float]) -> str:
+    return " to ".join(f"{reading:.10g}" for reading in (value if isinstance(value, list) else [value]))
 
 
 def material_fields(materials: tuple[Stock, ...] | list[Stock]) -> list[tuple[str, str]]:
@@ -150,6 +169,16 @@ def read_materials(form: FormData) -> list[dict[str, object]]:
     return [{"material": name, "quantity": decimal(value)} for name, value in named if value.strip()]
 
 
+def read_measured(form: FormData) -> dict[str, object] | None:
+    """One reading, or several with spaces or `to` between them; a field that is empty was not measured."""
+    found: dict[str, object] = {}
+    for name in MEASURED:
+        if text := str(form.get(f"measured.{name}", "")).strip():
+            readings = [decimal(part) for part in re.split(r"(?:\s+to\s+|[\s;–]+)", text)]
+            found[name] = readings[0] if name == "weight_g" and len(readings) == 1 else readings
+    return found or None
+
+
 def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[SectionDraft | None, Filled]:
     """The draft, or None with what is wrong. Fields that are not shown, such as needs, are left as they are sent."""
     source = str(form.get("from", USUAL))
@@ -174,6 +203,7 @@ def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[Sec
         else None,
         "exclusions": form.getlist("without") or None,
         "supports": {name: n for name, n in needs.items() if n != 0} or None,
+        "measured": read_measured(form),
     }
     cupboard = source.removeprefix("cupboard:") if source.startswith("cupboard:") else None
     draft = validate(SectionDraft, {"section": section, "cupboard_id": cupboard, "archived": archived})
@@ -186,7 +216,8 @@ def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[Sec
 
 
 def _pointers(section: dict[str, object]) -> list[tuple[str, str]]:
-    found = [(f"/section/materials/{i}/", f"m.{m['material']}") for i, m in enumerate(section["materials"] or ())]
+    found = [(f"/section/measured/{name}", f"measured.{name}") for name in MEASURED]
+    found += [(f"/section/materials/{i}/", f"m.{m['material']}") for i, m in enumerate(section["materials"] or ())]
     found += [(f"/section/stations/{i}/", f"station.{s['test']}") for i, s in enumerate(section["stations"] or ())]
     found += [(f"/section/supports/{name}", f"need.{name}") for name in section["supports"] or ()]
     found += [("/section/sessions/", "minutes"), ("/section/sessions", "lessons"), ("/section/grades", "grade")]
