@@ -50,7 +50,7 @@ def school_told(rules: CompiledRules) -> str:
     requests = json.loads((HERE / "school" / "batch.json").read_text(encoding="utf-8"))
     told_each = []
     for request in requests:
-        answer = recommend(RecommendationRequest.model_validate({**request, "include": ["timetable"]}), rules)
+        answer = recommend(RecommendationRequest.model_validate({**request, "include": ["timetable", "brief"]}), rules)
         told_each.append("\n".join(told(answer)) + "\n")
     return f"\n{'-' * 100}\n\n".join(told_each)
 

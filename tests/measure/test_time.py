@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from rungwright.measure.phases import phase_minutes, phases
 from rungwright.measure.queues import flow_minutes, groups_at_tests, round_minutes, station_copies, visit_minutes
-from rungwright.measure.time import time_check, time_mend, time_statement
+from rungwright.measure.time import lessons_needed, people_mend, time_check, time_mend, time_statement
 from rungwright.measure.verdicts import CLEAR, NOT_FEASIBLE, UNCERTAIN
 from tests.measure.refuge import challenge, levers, section, versions
 
@@ -190,16 +190,18 @@ def test_verdict_at_its_bounds() -> None:
     exact = check(section())[0].needed[0]
     assert exact == 86.5
     for minutes, verdict in ((87, CLEAR), (86, UNCERTAIN), (82, UNCERTAIN), (81, NOT_FEASIBLE)):
-        made, cols = check(section(minutes=(minutes - 40, 40)))
+        of = section(minutes=(minutes - 40, 40))
+        made, cols = check(of)
         assert made.verdict[0] == verdict, minutes
-        assert bool(time_mend(challenge(), made, cols, 0)) == (verdict != CLEAR)
+        assert bool(time_mend(challenge(), of, made, cols, 0)) == (verdict != CLEAR)
 
 
 def test_building_under_the_least_is_not_feasible_whatever_the_minutes() -> None:
-    made, cols = check(section(minutes=(240,)), {"build_minutes": 12})
+    of = section(minutes=(240,))
+    made, cols = check(of, {"build_minutes": 12})
     assert made.verdict[0] == NOT_FEASIBLE
     assert time_statement(made, 0).text == "Building has 12 minutes, and at least 15 are needed."
-    assert time_mend(challenge(), made, cols, 0) == ["Give the building more minutes."]
+    assert time_mend(challenge(), of, made, cols, 0) == ["Give the building more minutes."]
     assert check(section("01", minutes=(240,)), {"build_minutes": 12})[0].verdict[0] == CLEAR
 
 
@@ -208,19 +210,53 @@ def test_sentences_quote_their_numbers() -> None:
     told = time_statement(made, 0)
     assert told.text == "Building and testing take about 87 of the 100 minutes there are in 2 lessons."
     assert told.numbers["spare"] == 13.5
-    made, cols = check(section(minutes=(60,)))
+    of = section(minutes=(60,))
+    made, cols = check(of)
     assert time_statement(made, 0).text == (
         "Building and testing take about 77 minutes and there are only 60; the tests alone take 23."
     )
-    assert time_mend(challenge(), made, cols, 0)[:2] == [
+    assert time_mend(challenge(), of, made, cols, 0)[:2] == [
         "Set up one weight station more.",
         "Set up one rain station more.",
     ]
 
 
 def test_a_station_more_is_not_advised_where_nobody_queues() -> None:
-    made, cols = check(section(minutes=(45,)), {"test_manner": "own_table"})
-    assert not [text for text in time_mend(challenge(), made, cols, 0) if "station" in text]
+    of = section(minutes=(45,))
+    made, cols = check(of, {"test_manner": "own_table"})
+    assert not [text for text in time_mend(challenge(), of, made, cols, 0) if "station" in text]
+
+
+def test_minutes_set_aside_are_needed_and_told() -> None:
+    of = section()
+    cols = versions(of)
+    usual, late = (time_check(challenge(), of, cols, np.zeros(1, bool), set_aside=s) for s in (0.0, 15.0))
+    assert late.needed[0] - usual.needed[0] == 15 and late.test_minutes == usual.test_minutes
+    assert "15 of them are set aside, because the last lesson ran over." in time_statement(late, 0).text
+
+
+def test_a_helper_and_larger_groups_are_asked_for_only_where_they_free_minutes() -> None:
+    """Pairs of grade 1 with one adult, who is part of wind, rain and weight: each test goes from table to table."""
+    of = section("01", students=18, group_size=2, minutes=(40, 40))
+    made, cols = check(of, {"test_manner": "own_table"})
+    alone = check(section("01", students=18, group_size=2, minutes=(40, 40), adults=2), {"test_manner": "own_table"})[0]
+    saved = round(float(made.test_minutes[0] - alone.test_minutes[0]))
+    told = people_mend(challenge(), of, made, cols, 0)
+    assert saved >= 5 and told[0] == f"Ask one more adult for the tests: about {saved} minutes less."
+    assert told[1].startswith("Make groups of 3: ")
+    # Older groups test by themselves: a helper frees nothing.
+    of = section(minutes=(100,))
+    made, cols = check(of, {"test_manner": "own_table"})
+    assert people_mend(challenge(), of, made, cols, 0) == []
+
+
+def test_how_many_lessons_it_takes() -> None:
+    # Lessons of 30 minutes, 8 of them to begin and to tidy: what is left of the work goes into 22 each.
+    of = section(minutes=(30,))
+    made, _ = check(of)
+    work = float(made.needed[0] - made.fixed[0]) + 5
+    assert lessons_needed(challenge(), of, made, 0) == -(-work // 22)
+    assert lessons_needed(challenge(), section(minutes=(8,)), check(section(minutes=(8,)))[0], 0) is None
 
 
 def share_out(of, change: dict | None = None, keep: tuple[str, ...] = ()):

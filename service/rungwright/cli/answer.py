@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from rungwright.cli.terminal import can_show, width, wrapped
 from rungwright.domain.recommendation import (
     After,
     Before,
+    Brief,
     CheckResult,
     Explanation,
     Proposal,
     Recommendation,
     Timetable,
 )
-from rungwright.recommend.wording import ASKED, SCHOOL_RULES, change_of_minutes, grades, proof, without_school_rules
+from rungwright.recommend.basis import UNTRIED
+from rungwright.recommend.wording import (
+    ASKED,
+    SCHOOL_RULES,
+    change_of_minutes,
+    grades,
+    listed,
+    proof,
+    without_school_rules,
+)
 
 
 def told(answer: Recommendation, *, why: bool = False) -> list[str]:
@@ -36,6 +47,7 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     lines += [wrapped(text, 2) for text in (answer.summary.first_test, answer.summary.evidence) if text]
     lines += _proposals(answer, why)
     lines += _alternatives(answer)
+    lines += _pitched(answer.brief)
     lines += _part("Held back", (f"{h.label}: {h.text}" for h in answer.held_back))
     lines += _checks(answer.after.checks)
     lines += _minutes(answer.timetable)
@@ -78,6 +90,11 @@ def _proposals(answer: Recommendation, why: bool) -> Iterator[str]:
     for number, proposal in enumerate(answer.proposals, 1):
         yield ""
         yield from _proposal(number, proposal, why)
+    untried = [str(n) for n, p in enumerate(answer.proposals, 1) if any(b.supports == UNTRIED for b in p.basis)]
+    if untried:
+        does = "does" if len(untried) == 1 else "do"
+        yield ""
+        yield wrapped(f"How much {listed(untried)} {does} is our starting guess: no class here has tried it yet.")
 
 
 def _proposal(number: int, proposal: Proposal, why: bool) -> Iterator[str]:
@@ -89,7 +106,8 @@ def _proposal(number: int, proposal: Proposal, why: bool) -> Iterator[str]:
     does += [change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
     yield _fact("What it does", "; ".join(part.rstrip(".") for part in does if part) + ".")
     for basis in proposal.basis:
-        yield _fact("Stands on", f"{basis.label}: {basis.supports}")
+        if basis.supports != UNTRIED:
+            yield _fact("Stands on", f"{basis.label}: {basis.supports}")
     if proposal.needs:
         yield _fact("Get first", "; ".join(proposal.needs))
     yield _fact("Rule", ", also ".join([proposal.rule.id, *proposal.also]))
@@ -118,6 +136,14 @@ def _prompts(answer: Recommendation) -> Iterator[str]:
             yield from (wrapped(question, 4, "  -") for question in prompt.questions)
 
 
+def _pitched(brief: Brief | None) -> list[str]:
+    """What is built and tested, changes included."""
+    if brief is None:
+        return []
+    kit = f"Each group gets: {', '.join(brief.kit)}."
+    return _part("The challenge then", [*brief.constraints, *brief.testing, kit])
+
+
 def _alternatives(answer: Recommendation) -> list[str]:
     return _part(
         "Instead of these, as good", (_sentence(", and ".join(c.text for c in a.changes)) for a in answer.alternatives)
@@ -139,7 +165,7 @@ def _checks(checks: list[CheckResult]) -> list[str]:
 def _minutes(table: Timetable | None) -> list[str]:
     if table is None:
         return []
-    needed, there = (f"{m:.1f}".removesuffix(".0") for m in (table.minutes_needed, table.minutes_available))
+    needed, there = math.ceil(table.minutes_needed), math.floor(table.minutes_available)
     lines = ["", f"Minutes: {needed} needed, {there} there"]
     lessons = {phase.lesson for phase in table.phases}
     for lesson in sorted(lessons):

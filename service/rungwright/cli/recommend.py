@@ -62,7 +62,7 @@ def _changed(
     if units:
         data["units"] = units
     # What the screen shows has to be worked out, asked for or not.
-    more = (["timetable"] if shown else []) + (["explanation"] if why else [])
+    more = (["timetable", "brief"] if shown else []) + (["explanation"] if why else [])
     include = data.get("include", [])
     if isinstance(include, list):
         data["include"] = include + [part for part in more if part not in include]

@@ -234,7 +234,9 @@ def load_statement(check: LoadCheck, i: int, *, units: Units = "metric") -> Stat
     first = f"{numbers['fails_first']} first"
     own = told_of(check.materials, sticks=form.rigid > 0, paper=form.paper_carries, units=units)
     if check.verdict[i] == CLEAR:
-        text = f"A carefully made {form.label} could hold about {_from_to(low, high)} times {weight} {place}; {first}."
+        idea = ", if a group thinks of rolling or folding paper" if form.paper_carries else ""
+        times = f"{_from_to(low, high)} times {weight}"
+        text = f"A carefully made {form.label} could hold about {times} {place}{idea}; {first}."
     elif check.verdict[i] == UNCERTAIN:
         text = (
             f"A {form.label} could hold from {_from_to(low, high)} times {weight} {place}, "

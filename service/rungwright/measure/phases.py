@@ -17,6 +17,7 @@ from rungwright.measure.columns import Columns
 from rungwright.measure.time import TimeCheck, time_check
 
 WORK_SHARES = {"plan_minutes": 1, "build_minutes": 3, "redesign_minutes": 1}  # common practice
+WORTH_BEGINNING = 4.0  # minutes of a phase worth beginning before the bell: common practice
 LABELS = {
     "start": "task and rules",
     "try_out": "try-out",
@@ -37,12 +38,13 @@ def phase_minutes(
     settings: Mapping[str, Setting],
     *,
     order_paper: bool,
+    set_aside: float = 0.0,
     keep: Collection[str] = (),
 ) -> dict[str, int | float] | None:
     """Minutes to plan, build and improve that fit the lessons, or None where even the least of each does not.
 
     Parameters: `settings`, every lever's value; its three minutes are the most that each gets. `keep`, levers among
-    `WORK_SHARES` that the caller set: they stay as they are.
+    `WORK_SHARES` that the caller set: they stay as they are. `set_aside`: minutes kept free.
 
     What is left after fixed and test minutes is shared about 1 : 3 : 1, in whole minutes; ties go to building, then
     improving. Building never falls under the band's least, planning and improving under their shortest setting; a
@@ -56,7 +58,8 @@ def phase_minutes(
     }
     now = {name: top[name] if name in keep else min(top[name], int(np.ceil(least[name]))) for name in WORK_SHARES}
     cols = Columns(levers, settings, [{}, now])
-    at_most, at_least = time_check(challenge, section, cols, np.array([order_paper, order_paper])).spare
+    paper = np.array([order_paper, order_paper])
+    at_most, at_least = time_check(challenge, section, cols, paper, set_aside=set_aside).spare
     if at_most >= 0:
         return top
     # Where groups test when ready, longer building shortens the queue: measured at the least, the rest is safe.
@@ -90,7 +93,8 @@ def phases(challenge: Challenge, section: Section, check: TimeCheck, i: int) -> 
         ("talk", clock.discuss),
     ]
     work = [(name, float(minutes)) for name, minutes in work if minutes > 0]
-    shared = _whole(work, room, dry_between=bool(check.wet_again[i])) or _split(work, room)
+    spare = max(float(check.spare[i]) + check.set_aside, 0.0)
+    shared = _whole(work, room, dry_between=bool(check.wet_again[i])) or _split(work, room, waste=spare)
     out: list[Phase] = []
     for lesson, parts in enumerate(shared, start=1):
         at, begun = 0.0, {p.phase for p in out}
@@ -132,15 +136,20 @@ def _whole(work: Sequence[Part], room: Sequence[float], *, dry_between: bool) ->
     return best.lessons if best else None
 
 
-def _split(work: Sequence[Part], room: Sequence[float]) -> list[list[Part]]:
-    """Phases one after another, cut at the end of a lesson; the last lesson takes the rest."""
+def _split(work: Sequence[Part], room: Sequence[float], *, waste: float) -> list[list[Part]]:
+    """Phases one after another, cut at the end of a lesson; the last lesson takes the rest.
+
+    The last few minutes of a lesson are left free rather than begin a phase, as far as there are minutes to `waste`.
+    """
     lessons: list[list[Part]] = [[] for _ in room]
     k, left = 0, room[0]
     for name, minutes in work:
         while k < len(room) - 1 and minutes > left + 1e-9:
-            if left >= 1:
+            if left >= WORTH_BEGINNING or (left >= 1 and left > waste):
                 lessons[k].append((name, left))
                 minutes -= left
+            else:
+                waste -= left
             k, left = k + 1, room[k + 1]
         lessons[k].append((name, minutes))
         left -= minutes

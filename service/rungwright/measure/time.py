@@ -42,6 +42,8 @@ class TimeCheck:
     redesign: Array
     extra: Array
     """try-outs and examples"""
+    set_aside: float
+    """because the last lesson ran over"""
     lessons: NDArray[np.int64]
     """lessons in use, never more than the section has"""
     available: Array
@@ -63,7 +65,7 @@ class TimeCheck:
 
     @property
     def needed(self) -> Array:
-        return self.test_minutes + self.fixed + self.plan + self.build + self.redesign + self.extra
+        return self.test_minutes + self.fixed + self.plan + self.build + self.redesign + self.extra + self.set_aside
 
     @property
     def spare(self) -> Array:
@@ -75,10 +77,12 @@ class TimeCheck:
         return {test: queue - self.build for test, queue in self.queue.items()}
 
 
-def time_check(challenge: Challenge, section: Section, cols: Columns, order_paper: NDArray[np.bool_]) -> TimeCheck:
+def time_check(
+    challenge: Challenge, section: Section, cols: Columns, order_paper: NDArray[np.bool_], *, set_aside: float = 0.0
+) -> TimeCheck:
     """Whether each version fits the lessons that the section gives to it.
 
-    `order_paper`, (n,): where the tests run in the order for paper builds.
+    `order_paper`, (n,): where the tests run in the order for paper builds. `set_aside`: minutes kept free, >= 0.
     """
     visit, copies = visit_minutes(challenge, cols), station_copies(challenge, cols)
 
@@ -97,6 +101,7 @@ def time_check(challenge: Challenge, section: Section, cols: Columns, order_pape
         build=build,
         redesign=redesign,
         extra=minutes_of(cols, "lesson_minutes"),
+        set_aside=set_aside,
         lessons=lessons,
         available=np.cumsum([s.minutes for s in section.sessions], dtype=float)[lessons - 1],
         visit={test: visit[test] for test in copies},
@@ -128,8 +133,11 @@ def time_statement(check: TimeCheck, i: int) -> Statement:
             f"Building and testing take about {needed} minutes and there are only {available}{over}; "
             f"the tests alone take {round(check.test_minutes[i])}."
         )
+    if check.set_aside:
+        text += f" {check.set_aside:g} of them are set aside, because the last lesson ran over."
     named = ("needed", "available", "spare", "test_minutes", "fixed", "plan", "build", "redesign", "extra")
-    return Statement(text, {"lessons": lessons, **{name: round(float(getattr(check, name)[i]), 1) for name in named}})
+    numbers = {name: round(float(getattr(check, name)[i]), 1) for name in named}
+    return Statement(text, {"lessons": lessons, **numbers, "set_aside": check.set_aside})
 
 
 def lessons_needed(challenge: Challenge, section: Section, check: TimeCheck, i: int) -> int | None:
@@ -142,7 +150,7 @@ def lessons_needed(challenge: Challenge, section: Section, check: TimeCheck, i: 
     return max(1, math.ceil(round(work / each, 6)))
 
 
-def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> list[str]:
+def time_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int) -> list[str]:
     """What would help version `i`, practical first; a station more only at the longest queue, where groups queue."""
     if check.verdict[i] == CLEAR:
         return []
@@ -151,11 +159,18 @@ def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> 
 
     def of_use(lever: str, towards: str) -> bool:
         if lever in queues:
-            return bool(check.spare[i] < 0 and at_stations and queues[lever] == max(queues.values()))
+            waits = section.groups > check.copies[_test_at(challenge, lever)][i]
+            return bool(check.spare[i] < 0 and at_stations and waits and queues[lever] == max(queues.values()))
+        if lever == "test_manner":
+            return bool(check.spare[i] < 0 and section.groups > 1)
         if lever == "first_round":
             return bool(check.wet_again[i])
         if lever == "build_minutes":
-            return (check.build[i] < check.build_at_least) == (towards == "gentler")
+            short = check.build[i] < check.build_at_least
+            return bool(short if towards == "gentler" else check.build[i] > check.build_at_least)
+        if lever in ("plan_minutes", "redesign_minutes"):
+            least = min(s for s in cols.levers[lever].settings if s > 0)
+            return bool(check.spare[i] < 0 and cols.row(i)[lever] > least)
         return bool(check.spare[i] < 0)
 
     return [
@@ -163,6 +178,37 @@ def time_mend(challenge: Challenge, check: TimeCheck, cols: Columns, i: int) -> 
         for m in challenge.mend
         if m.check == "time" and m.applies(cols.levers[m.lever], cols.row(i)[m.lever]) and of_use(m.lever, m.towards)
     ]
+
+
+def people_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int) -> list[str]:
+    """What one helper more, or larger groups, would free of version `i`, where that is worth asking for."""
+    if check.test_minutes[i] < WORTH_ASKING:
+        return []
+    alone = Columns(cols.levers, cols.row(i), [{}])
+    paper = np.zeros(1, bool)
+
+    def freed(**changes: int) -> float:
+        other = Section.model_validate({**section.model_dump(), **changes})
+        now, then = (time_check(challenge, s, alone, paper).test_minutes[0] for s in (section, other))
+        return float(now - then)
+
+    told = []
+    helper = freed(adults=section.adults + 1) if section.adults < 12 else 0.0
+    if helper >= WORTH_ASKING:
+        told.append(f"Ask one more adult for the tests: about {round(helper)} minutes less.")
+    size = section.group_size + 1
+    larger = freed(group_size=size) if size <= LARGEST_USUAL_GROUP and section.groups > 1 else 0.0
+    if larger >= WORTH_ASKING:
+        told.append(f"Make groups of {size}: about {round(larger)} minutes less of tests.")
+    return told
+
+
+WORTH_ASKING = 5.0  # minutes that are worth asking a helper for: agreed here
+LARGEST_USUAL_GROUP = 4  # students who can all have a hand on one small build: common practice
+
+
+def _test_at(challenge: Challenge, stations: str) -> str:
+    return next(test.id for test in station_tests(challenge) if test.stations == stations)
 
 
 def _wet_again(challenge: Challenge, first: Mapping[str, NDArray], second: Mapping[str, NDArray]) -> NDArray[np.bool_]:

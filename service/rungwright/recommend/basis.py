@@ -13,6 +13,7 @@ from rungwright.recommend.resolve import Case
 from rungwright.rulebase import Move, Quoted, RuleFiring
 
 STARTING = "starting"
+UNTRIED = "No class here has tried this change yet; its effect is our starting guess."
 
 
 def weights_version(case: Case) -> str:
@@ -43,7 +44,7 @@ def weight_basis(case: Case, lever: Lever) -> list[out.Basis]:
             "too few to call it learned."
         )
     else:
-        text = "No class here has tried this change yet; its effect is our starting guess."
+        text = UNTRIED
     source = "own_runs" if learned else weights[0].source
     entry = case.base.sources[source]
     return [out.Basis(source=source, label=entry.title, locator=entry.locator, kind=entry.kind, supports=text)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 
@@ -11,6 +11,7 @@ import numpy as np
 from rungwright.domain.ask import Direction
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
+from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.limits import start_places
 from rungwright.recommend.measuring import HARD, Measured, measure
@@ -33,6 +34,7 @@ AIM = 0.6
 """Part of the band, about its middle, that `fit` aims at and leaves alone once there is a run; agreed here."""
 
 ALTERNATIVES = 3
+COLLECT = " Collect or buy it first, and ask again."
 
 
 @dataclass(frozen=True)
@@ -114,10 +116,17 @@ def target_of(case: Case, direction: str, one_notch: bool) -> Target:
     return Target(sign, None, window, ask.band if case.own_runs else (0.0, 1.0))
 
 
-def choose(case: Case, start: Mapping[str, Setting], before: Measured, inference: Inference, direction: str) -> Choice:
-    """`before` is the measure of `start` alone (row 0)."""
+def choose(
+    case: Case,
+    start: Mapping[str, Setting],
+    before: Measured,
+    inference: Inference,
+    direction: str,
+    fitted: Collection[str] = (),
+) -> Choice:
+    """`before` is the measure of `start` alone (row 0); `fitted`, the levers that were moved to fit the section."""
     target = target_of(case, direction, inference.limits.one_notch is not None)
-    search = _Search(case, start, before, inference, target)
+    search = _Search(case, start, before, inference, target, fitted)
     best = search.challenge_moves()
     practical = search.practical_moves(best)
     return Choice(
@@ -135,10 +144,16 @@ def choose(case: Case, start: Mapping[str, Setting], before: Measured, inference
 
 class _Search:
     def __init__(
-        self, case: Case, start: Mapping[str, Setting], before: Measured, inference: Inference, target: Target
+        self,
+        case: Case,
+        start: Mapping[str, Setting],
+        before: Measured,
+        inference: Inference,
+        target: Target,
+        fitted: Collection[str],
     ):
         self.case, self.start, self.before, self.target = case, dict(start), before, target
-        self.limits = inference.limits
+        self.limits, self.fitted = inference.limits, fitted
         self.places = start_places(case.levers, start)
         self.was_broken = [bool(b[0]) for b in self.limits.broken(before.cols, self.places)]
         self.held: list[Held] = []
@@ -182,8 +197,8 @@ class _Search:
             if hit:
                 limit = self.limits.limits[hit[0]]
                 self.held.append(Held(c.lever, c.to, "limit", limit.rule, limit.text))
-            elif failed := [name for name, worse in worsened.items() if worse[i]]:
-                text = self.singles.statement(failed[0], i).text
+            elif failed := [name for name, worse in worsened.items() if worse[i]] or self._unfits(c, i):
+                text = self.singles.statement(failed[0], i).text + (COLLECT if failed[0] == "kit" else "")
                 self.held.append(Held(c.lever, c.to, "check", c.lead.rule.id, text))
             elif challenge and (against[i] or change[i] < -1e-9):
                 way, asked = ("easier", "harder") if self.target.sign > 0 else ("harder", "easier")
@@ -193,10 +208,16 @@ class _Search:
                 usable.append(c)
         return usable
 
+    def _unfits(self, c: Candidate, i: int) -> list[str]:
+        """Of the checks, the time, where the move takes back what was fitted for its sake."""
+        back = c.lever in self.fitted and self.singles.verdict("time", i) > self.before.verdict("time", 0)
+        return ["time"] if back else []
+
     def challenge_moves(self) -> Chosen:
         best_key = self._keys([()], self.before, np.array([0]))[0]
         best = Chosen((), self.before, 0, float(best_key[0]))
-        if self.target.sign == 0 or self.at_edge:
+        no_time = self.target.sign > 0 and self.before.verdict("time", 0) == NOT_FEASIBLE
+        if self.target.sign == 0 or self.at_edge or no_time:
             return best
         for size in range(1, self.case.request.ask.max_changes + 1):
             sets = [s for s in combinations(self.challenge, size) if len({c.lever for c in s}) == size]

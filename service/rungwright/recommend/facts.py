@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from rungwright.domain.challenge import Test
 from rungwright.domain.run import Run
 from rungwright.domain.section import Support, most_common
 from rungwright.domain.strict import Setting
@@ -219,6 +220,20 @@ def copies_there(case: Case) -> dict[str, int]:
     for station in stations:
         told[station.test] = told.get(station.test, 0) + station.copies
     return {test.id: told.get(test.id, 0) for test in station_tests(case.challenge)}
+
+
+def not_there(case: Case) -> list[Test]:
+    """Tests of the challenge for which the section told that it has no tool, or no station."""
+    tools, stations = case.section.tools, case.section.stations
+    banned = {*(case.section.exclusions or ()), *case.banned}
+    copies = copies_there(case)
+    return [
+        test
+        for test in case.challenge.tests
+        if (test.made_with and tools is not None and not set(test.made_with) & set(tools) - banned)
+        or (test.made_with and banned >= set(test.made_with))
+        or (stations is not None and test.stations and not copies[test.id])
+    ]
 
 
 NO_RIGID: Mapping[str, Setting] = {"rigid_pieces": 0}

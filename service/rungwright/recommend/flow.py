@@ -43,7 +43,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     ]
     inference = infer(case, facts, begun.start.settings, direction)
     case = replace(case, banned=inference.limits.banned)
-    choice = choose(case, begun.start.settings, before, inference, direction)
+    choice = choose(case, begun.start.settings, before, inference, direction, begun.start.fitted)
     after, then = before, now
     if choice.settings != begun.start.settings:
         after = measure(case, begun.model, choice.settings, [{}, NO_RIGID])

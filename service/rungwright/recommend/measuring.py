@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -19,15 +19,17 @@ from rungwright.measure.figures import room_statement
 from rungwright.measure.forms import forms
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
 from rungwright.measure.load import LoadCheck, load_statement
+from rungwright.measure.phases import WORK_SHARES
 from rungwright.measure.rain import paper_carries_and_cover_small, rain_statement
 from rungwright.measure.shape import build_of_settings
-from rungwright.measure.time import time_check, time_mend, time_statement
+from rungwright.measure.time import people_mend, time_check, time_mend, time_statement
 from rungwright.measure.verdicts import NOT_FEASIBLE, VERDICTS, Statement
 from rungwright.measure.wind import wind_statement
 from rungwright.readiness.outcome import Expected, Versions, demand, expected, share_all
 from rungwright.recommend.model import Model, checks_of, parts_of, versions_of
 from rungwright.recommend.resolve import Case
 
+HALF = 0.5
 HARD = ("load", "room", "time", "kit", "adults")
 """Checks that a proposal may not newly fail; wind and rain are told, and act through the difficulty."""
 
@@ -105,6 +107,11 @@ class Measured:
         """Every check of version `i`, as an answer tells it."""
         return [self._result(check, i) for check in self.checks]
 
+    def _trimmed(self, i: int) -> bool:
+        """Whether groups have less time to work than is usual."""
+        row, usual = self.cols.row(i), self.case.preset
+        return any(row[name] < usual[name] for name in WORK_SHARES if name in usual)
+
     def _result(self, check: str, i: int) -> CheckResult:
         said, verdict = self.statement(check, i), VERDICTS[self.verdict(check, i)]
         return CheckResult(kind=check, verdict=verdict, text=said.text, numbers=said.numbers, mend=self.mend(check, i))
@@ -113,7 +120,8 @@ class Measured:
         """One sentence and the numbers behind it."""
         units, arrays = self.case.request.units.value, self.checks
         if check == "load":
-            return load_statement(arrays["load"], i, units=units)
+            said = load_statement(arrays["load"], i, units=units)
+            return replace(said, text=said.text + self._held_last_time())
         if check == "wind":
             return wind_statement(arrays["wind"], arrays["load"], i, units=units)
         if check == "rain":
@@ -126,12 +134,22 @@ class Measured:
             return kit_statement(self.case.challenge, self.case.base.materials, arrays["kit"], i)
         return adults_statement(arrays["adults"], i)
 
+    def _held_last_time(self) -> str:
+        """What could be beside what was, where they are far apart."""
+        runs = self.case.own_runs
+        first, end = runs[-1].tallies().get("load", (None, None)) if runs else (None, None)
+        last = end or first
+        if last is None or not last.of or last.met > HALF * last.of:
+            return ""
+        return f" Last time {last.met} of {last.of} builds held."
+
     def mend(self, check: str, i: int) -> list[str]:
-        """What would help, practical first; empty where the check is clear."""
-        if self.verdict(check, i) == 0:
+        """What would help, practical first; empty where the check is clear and nothing was cut to make it so."""
+        if self.verdict(check, i) == 0 and not (check == "time" and self._trimmed(i)):
             return []
         if check == "time":
-            return time_mend(self.case.challenge, self.checks["time"], self.cols, i)
+            told = self.case.challenge, self.case.section, self.checks["time"], self.cols, i
+            return [*people_mend(*told), *time_mend(*told)]
         if check == "kit":
             return kit_mend(self.case.challenge, self.checks["kit"], self.cols, i)
         if check == "adults":
@@ -166,7 +184,7 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
     order_paper = paper_carries_and_cover_small(cols, build.load)
     checks = {
         **vars(build),
-        "time": time_check(challenge, section, cols, order_paper),
+        "time": time_check(challenge, section, cols, order_paper, set_aside=case.set_aside),
         "kit": kit_check(challenge, section, case.stock, cols),
         "adults": adults_check(challenge, section, cols),
     }

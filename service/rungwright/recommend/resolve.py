@@ -60,9 +60,20 @@ class Case:
         return stock_of(self.section, self.base.materials, banned=self.banned)
 
     @property
+    def set_aside(self) -> float:
+        """Minutes to keep free because the last lesson of this challenge ran over."""
+        told = [run for run in self.request.runs if run.challenge == self.challenge.id]
+        over = max(told, key=lambda run: run.on).minutes_over if told else None
+        return float(min(max(over or 0, 0), MOST_SET_ASIDE))
+
+    @property
     def own_runs(self) -> list[Run]:
         """Those of this challenge."""
         return [run for run in self.teaching_runs if run.challenge == self.challenge.id]
+
+
+MOST_SET_ASIDE = 30
+"""Minutes: a lesson that ran over by more met something that will not come again; agreed here."""
 
 
 def resolve(request: RecommendationRequest, rules: CompiledRules) -> Case:

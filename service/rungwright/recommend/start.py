@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from rungwright.measure.phases import WORK_SHARES, phase_minutes
 from rungwright.measure.queues import station_tests
 from rungwright.measure.rain import paper_carries_and_cover_small
 from rungwright.measure.time import time_check
-from rungwright.recommend.facts import copies_there, now_fact, rounded, section_fact
+from rungwright.recommend.facts import copies_there, not_there, now_fact, rounded, section_fact
 from rungwright.recommend.infer import limits_of
 from rungwright.recommend.limits import Limits, start_places
 from rungwright.recommend.model import checks_of
@@ -140,7 +140,9 @@ def _cupboard(case: Case, made: Start) -> None:
         if lever.quantity in ("length_cm", "area_cm2"):
             there = np.floor(there / 5) * 5
         used = float(min(max(there, low), high))
-        why = f"The cupboard does not hold more {line.label} for {_groups(case)}, with a tenth kept back."
+        some = check.there[line.role] > 0
+        holds = "does not hold more" if some else "holds no"
+        why = f"The cupboard {holds} {line.label} for {_groups(case)}{', with a tenth kept back' if some else ''}."
         _fit(case, made, lever.id, used, why)
 
 
@@ -154,6 +156,8 @@ def _stations(case: Case, made: Start) -> None:
     lessons = min(len(case.section.sessions), int(case.levers["sessions_used"].bounds[1]))
     word = "one lesson" if lessons == 1 else f"{lessons} lessons"
     _fit(case, made, "sessions_used", lessons, f"You have {word} for it.")
+    if lessons == 1 and "first_round" in case.levers:
+        _fit(case, made, "first_round", "dry_tests", "A soaked build is not rebuilt the same day: the rain comes last.")
 
 
 def _minutes(case: Case, made: Start, limits: Limits) -> None:
@@ -185,17 +189,15 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
         return
     # Not even the least fits: keep the least, so that the check says by how much.
     no_second_try = {**made.settings, "redesign_minutes": 0}
-    fits = phase_minutes(
-        case.challenge,
-        case.section,
-        case.levers,
-        {**no_second_try, **_most(most, "redesign_minutes", 0)},
-        order_paper=paper,
-        keep=_kept(case),
-    )
+    fits = _shared(case, {**no_second_try, **_most(most, "redesign_minutes", 0)}, paper)
     if fits and "redesign_minutes" not in case.set_by_caller:
         for name, minutes in fits.items():
-            _fit(case, made, name, minutes, "The lesson is too short for a second try.")
+            second_try = name == "redesign_minutes"
+            why = "The lesson is too short for a second try." if second_try else "Shared out of the minutes there are."
+            _fit(case, made, name, minutes, why)
+        if "first_round" in made.fitted:
+            # With one round only, every test is in it.
+            _fit(case, made, "first_round", case.preset["first_round"], "")
         return
     clock = case.challenge.minutes
     least = {
@@ -211,20 +213,26 @@ def _minutes(case: Case, made: Start, limits: Limits) -> None:
 
 def _share_minutes(case: Case, made: Start, most: dict[str, Setting], paper: bool) -> dict[str, Setting] | None:
     """Set the three times of the work so that they fit; None where even the least of each does not."""
-    fits = phase_minutes(
-        case.challenge, case.section, case.levers, {**made.settings, **most}, order_paper=paper, keep=_kept(case)
-    )
+    fits = _shared(case, {**made.settings, **most}, paper)
     for name, minutes in (fits or {}).items():
         _fit(case, made, name, minutes, "Shared out of the minutes there are.")
     return fits
 
 
+def _shared(case: Case, settings: Mapping[str, Setting], paper: bool) -> dict[str, Setting] | None:
+    return phase_minutes(
+        case.challenge,
+        case.section,
+        case.levers,
+        settings,
+        order_paper=paper,
+        set_aside=case.set_aside,
+        keep=set(WORK_SHARES) & set(case.set_by_caller),
+    )
+
+
 def _most(most: dict[str, Setting], lever: str, value: Setting) -> dict[str, Setting]:
     return {**most, lever: value}
-
-
-def _kept(case: Case) -> set[str]:
-    return set(WORK_SHARES) & set(case.set_by_caller)
 
 
 def _paper(case: Case, made: Start) -> bool:
@@ -258,6 +266,12 @@ def _groups(case: Case) -> str:
 
 def _assumptions(case: Case) -> list[str]:
     section, told = case.section, []
+    for test in not_there(case):
+        tools = listed([case.base.names[tool] for tool in test.made_with], "or")
+        told.append(
+            f"You told nothing for the {test.label} test: get {tools}, or tell groups that it is left out. "
+            "Nothing else takes its place."
+        )
     if section.materials is None:
         told.append("No cupboard was given: a usual one, with enough for the kit, is taken to be there.")
     if section.stations is None:

@@ -9,6 +9,7 @@ from rungwright.measure.time import lessons_needed
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend import wording
 from rungwright.recommend.decided import Decided
+from rungwright.recommend.facts import not_there
 from rungwright.recommend.resolve import Case
 
 
@@ -41,6 +42,9 @@ def summary(d: Decided) -> out.Summary:
     headline += _ask_first(d)
     if d.after.verdict("kit", 0) == NOT_FEASIBLE:
         headline += " The cupboard lacks part of the kit: see the kit check."
+    if lacking := [test.label for test in not_there(d.case)]:
+        named = wording.listed(lacking)
+        headline += f" Nothing was told to make the {named} test{'s' if len(lacking) > 1 else ''} with: get it first."
     first = then.all_first * groups
     if groups == 1:
         first_test = "At the first test it may well miss something; that is what the second try is for."
@@ -85,6 +89,8 @@ def _nothing_proposed(d: Decided) -> str:
     asked = d.case.request.ask.direction
     if asked == Direction.FIT and d.direction == "none":
         return "This section stands inside the range you aim for, so nothing needs to change."
+    if d.direction == "harder" and d.before.verdict("time", 0) == NOT_FEASIBLE:
+        return "Nothing is made harder while the lesson does not fit its minutes."
     if d.choice.at_edge and d.direction == "harder":
         return "This is at the hard end for these groups already, so nothing harder is proposed."
     if d.choice.at_edge:

@@ -78,6 +78,9 @@ def _of_challenge(base: RuleBase, names: Names, challenge: Challenge) -> Iterato
     for i, line in enumerate(challenge.kit):
         yield ("kit", i, "lever"), "lever", line.lever, base.levers
         yield ("kit", i, "role"), "role", line.role, {m.role for m in base.materials.values()}
+    for i, test in enumerate(challenge.tests):
+        for j, tool in enumerate(test.made_with):
+            yield ("tests", i, "made_with", j), "tool", tool, base.tools
     for test, tools in challenge.station_kit.items():
         yield ("station_kit", test), "test", test, tests
         for i, thing in enumerate(tools):
