@@ -5,9 +5,9 @@ No field has a default, so that a generated client sees every field as present.
 
 from datetime import datetime
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import Field, model_validator
 
 from rungwright.domain.build import Build
 from rungwright.domain.strict import Setting, Strict
@@ -79,31 +79,29 @@ class Adjusted(Strict):
 Drawn = Annotated[
     Build | None, Field(description="the form that these checks describe, with its sizes; null where there is none")
 ]
-_ALL_PRESENT = ConfigDict(json_schema_serialization_defaults_required=True)
-"""An answer that was kept before `build` was told is read all the same, and a new one always has it."""
 
 
-class Before(Strict):
-    model_config = _ALL_PRESENT
+class _Drawn(Strict):
+    @model_validator(mode="before")
+    @classmethod
+    def _kept_before(cls, data: Any) -> Any:
+        """An answer that was kept before the build was told is read all the same."""
+        return {"build": None, **data} if isinstance(data, dict) else data
 
+
+class Before(_Drawn):
     settings: dict[str, Setting]
     adjusted: list[Adjusted]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Build | None = Field(
-        description="the form that these checks describe, with its sizes; null where there is none"
-    )
+    build: Drawn
 
 
-class After(Strict):
-    model_config = _ALL_PRESENT
-
+class After(_Drawn):
     settings: dict[str, Setting]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Build | None = Field(
-        description="the form that these checks describe, with its sizes; null where there is none"
-    )
+    build: Drawn
 
 
 class Reason(Strict):
