@@ -1,13 +1,13 @@
 """The answer: what was found, what is proposed and why, what it does, what was checked.
 
-No field has a default, so that a generated client sees every field as present.
+No field has a default in the contract, so that a generated client sees every field as present.
 """
 
 from datetime import datetime
 from enum import StrEnum
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field
 
 from rungwright.domain.build import Build
 from rungwright.domain.strict import Setting, Strict
@@ -81,27 +81,29 @@ Drawn = Annotated[
 ]
 
 
-class _Drawn(Strict):
-    @model_validator(mode="before")
-    @classmethod
-    def _kept_before(cls, data: Any) -> Any:
-        """An answer that was kept before the build was told is read all the same."""
-        return {"build": None, **data} if isinstance(data, dict) else data
+def _all_present(schema: dict[str, Any]) -> None:
+    """Answers that were kept before the build was told are read all the same, and a new one always has it."""
+    schema["required"] = list(schema["properties"])
+    schema["properties"]["build"].pop("default", None)
 
 
-class Before(_Drawn):
+class Before(Strict):
+    model_config = ConfigDict(json_schema_extra=_all_present)
+
     settings: dict[str, Setting]
     adjusted: list[Adjusted]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Drawn
+    build: Drawn = None
 
 
-class After(_Drawn):
+class After(Strict):
+    model_config = ConfigDict(json_schema_extra=_all_present)
+
     settings: dict[str, Setting]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Drawn
+    build: Drawn = None
 
 
 class Reason(Strict):
