@@ -43,14 +43,14 @@ def test_every_form_has_what_a_drawing_needs(form):
 )  # fmt: skip
 def test_figures_and_spots_lie_inside_and_apart(form, room, height, wanted, spots, off):
     build = drawn(form, figures=wanted, room=room, figure_height_mm=height, spots=spots, off_centre=off)
-    # As many as the room check counts, each inside, none on another
+    # As many as the room check counts, each inside, none on another, to a tenth of a millimetre
     assert len(build.figures) == min(wanted, figures_in(form, room, figure_height_mm=height))
     for p in build.figures:
-        assert abs(p.x_mm) + p.width_mm / 2 <= build.inside_width_mm / 2 + 1e-9
-        assert abs(p.y_mm) + p.depth_mm / 2 <= build.inside_depth_mm / 2 + 1e-9
+        assert abs(p.x_mm) + p.width_mm / 2 <= build.inside_width_mm / 2 + 0.05
+        assert abs(p.y_mm) + p.depth_mm / 2 <= build.inside_depth_mm / 2 + 0.05
     for p, q in itertools.combinations(build.figures, 2):
-        apart_x = abs(p.x_mm - q.x_mm) >= (p.width_mm + q.width_mm) / 2 - 1e-9
-        assert apart_x or abs(p.y_mm - q.y_mm) >= (p.depth_mm + q.depth_mm) / 2 - 1e-9
+        apart_x = abs(p.x_mm - q.x_mm) >= (p.width_mm + q.width_mm) / 2 - 0.11
+        assert apart_x or abs(p.y_mm - q.y_mm) >= (p.depth_mm + q.depth_mm) / 2 - 0.11
     assert len({(s.x_mm, s.y_mm) for s in build.spots}) == spots
     assert all(abs(s.x_mm) < build.width_mm / 2 and abs(s.y_mm) < build.depth_mm / 2 for s in build.spots)
     # Symmetric: spots lie alike on both sides, but for one that is off the centre
@@ -63,7 +63,7 @@ def test_by_hand():
     frame = next(f for f in forms() if f.id == "frame_1_4")
     build = drawn(frame, spots=2, entry="can_be_closed")
     assert {(p.width_mm, p.depth_mm) for p in build.figures} == {LYING_MM}
-    assert sorted(p.y_mm for p in build.figures) == pytest.approx([-110 / 3, 0, 110 / 3])
+    assert sorted(p.y_mm for p in build.figures) == [-36.7, 0, 36.7]
     assert [s.x_mm for s in build.spots] == [-27.5, 27.5]
     assert (build.width_mm, build.height_mm, build.legs, build.across) == (118, 112, 4, 4)
     assert (build.entry.width_mm, build.entry.height_mm) == (35, 80)

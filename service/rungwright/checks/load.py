@@ -212,5 +212,5 @@ def _mend(near: Rated | None) -> list[str]:
         return ["A lighter weight, a spot that the builders choose, or another form."]
     form = near.candidate
     counts = ((form.sticks, "sticks"), (form.sheets, "sheets"))
-    takes = [f"{n} {noun}" for n, noun in counts if n] + ([f"{form.tape_cm:g} cm of tape"] if form.tape_cm else [])
+    takes = [f"{n} {noun}" for n, noun in counts if n] + [f"{form.tape_cm:g} cm of tape"]
     return [f"{_subject(form.label)[0]}: {', '.join(takes)}."]

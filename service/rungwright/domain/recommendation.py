@@ -1,11 +1,11 @@
 """The answer: what was found, what is proposed and why, what it does, what was checked.
 
-No field has a default, so that a generated client sees every field as present.
+No field has a default in the contract, so that a generated client sees every field as present.
 """
 
 from datetime import datetime
 from enum import StrEnum
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Field
 
@@ -79,31 +79,31 @@ class Adjusted(Strict):
 Drawn = Annotated[
     Build | None, Field(description="the form that these checks describe, with its sizes; null where there is none")
 ]
-_ALL_PRESENT = ConfigDict(json_schema_serialization_defaults_required=True)
-"""An answer that was kept before `build` was told is read all the same, and a new one always has it."""
+
+
+def _all_present(schema: dict[str, Any]) -> None:
+    """Answers that were kept before the build was told are read all the same, and a new one always has it."""
+    schema["required"] = list(schema["properties"])
+    schema["properties"]["build"].pop("default", None)
 
 
 class Before(Strict):
-    model_config = _ALL_PRESENT
+    model_config = ConfigDict(json_schema_extra=_all_present)
 
     settings: dict[str, Setting]
     adjusted: list[Adjusted]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Build | None = Field(
-        description="the form that these checks describe, with its sizes; null where there is none"
-    )
+    build: Drawn = None
 
 
 class After(Strict):
-    model_config = _ALL_PRESENT
+    model_config = ConfigDict(json_schema_extra=_all_present)
 
     settings: dict[str, Setting]
     expected: ExpectedOutcome
     checks: list[CheckResult]
-    build: Build | None = Field(
-        description="the form that these checks describe, with its sizes; null where there is none"
-    )
+    build: Drawn = None
 
 
 class Reason(Strict):

@@ -35,7 +35,7 @@ def build_of(
         legs=form.legs,
         across=form.across,
         figures=[
-            Place(x_mm=x, y_mm=y, width_mm=w, depth_mm=d)
+            Place(x_mm=round(x, 1), y_mm=round(y, 1), width_mm=w, depth_mm=d)
             for x, y, w, d in places_in(form, room, figure_height_mm=figure_height_mm, count=figures)
         ],
         spots=_spots(form, spots, off_centre),
@@ -65,7 +65,7 @@ def _spots(form: Form, count: int, off_centre: bool) -> list[Spot]:
         return [Spot(x_mm=near_edge if off_centre else 0.0, y_mm=0.0)]
     along_y = form.roof == "ridge" or (form.flat_roof and floor.depth > floor.width)
     length = floor.depth if along_y else floor.width
-    at = [((i + 0.5) / count - 0.5) * length for i in range(count)]
+    at = [round(((i + 0.5) / count - 0.5) * length, 1) for i in range(count)]
     return [Spot(x_mm=0.0, y_mm=p) if along_y else Spot(x_mm=p, y_mm=0.0) for p in at]
 
 
