@@ -167,7 +167,7 @@ def _shortfall(measured: Measured, check: str) -> NDArray[np.float64]:
     if check == "time":
         return -np.minimum(arrays.spare, 0) + np.maximum(arrays.build_at_least - arrays.build, 0)
     if check == "kit":
-        return sum(short / np.maximum(arrays.need[role], 1e-9) for role, short in arrays.short.items())
+        return sum(arrays.short.values())
     return arrays.short.astype(float)
 
 
