@@ -162,9 +162,12 @@ class LadderCheckRequest(Strict):
 
 
 class Taught(Strict):
-    """One run on a rung; settings that the run does not tell are the rung's."""
+    """One run on a rung; settings that the run does not tell are the rung's.
 
-    rung: Id
+    Off the ladder, it tells of the section and counts for no rung.
+    """
+
+    rung: Id | None = Field(description="none: a run off the ladder, at settings of its own")
     run: Run
 
 
