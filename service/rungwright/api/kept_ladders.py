@@ -11,7 +11,6 @@ from sqlalchemy.orm import Session
 from starlette.convertors import StringConvertor, register_url_convertor
 
 from rungwright.api import ladder_keeping as work
-from rungwright.api.body import JSON
 from rungwright.api.documented import creates, failures, of_draft, replaces, shows
 from rungwright.api.keeping import ArchiveQuery, Keeper, PageQuery, draft_of, page_of, shown
 from rungwright.api.kept_views import KeptLadder, LadderSections, MergedLadder, PastLadder, RungPlace
@@ -30,7 +29,6 @@ from rungwright.domain.ladder_keeping import (
 from rungwright.domain.ladder_report import LadderComparison, LadderReport
 from rungwright.ladders.compare import compare
 from rungwright.ladders.report import report
-from rungwright.ladders.share import written
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Caller, Ladders
 from rungwright.store.tables import LadderRow
@@ -254,9 +252,7 @@ def _looks(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
             ladders = Ladders(session, caller)
             return ladders.find(id).body if query.published is None else ladders.at_published(id, query.published)
 
-        ladder = await keeper.read(request, read)
-        name = {"Content-Disposition": f'attachment; filename="{ladder.id}.json"'}
-        return Response(written(ladder), 200, name, JSON)
+        return work.as_file(await keeper.read(request, read))
 
 
 def _sections(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:

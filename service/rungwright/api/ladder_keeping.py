@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 
+from fastapi.responses import Response
 from sqlalchemy.orm import Session
 
+from rungwright.api.body import JSON
 from rungwright.api.keeping import named_in
 from rungwright.api.kept_views import LadderSections, RungPlace
 from rungwright.api.problems import invalid
@@ -23,6 +25,7 @@ from rungwright.ladders.frame import pointing
 from rungwright.ladders.merge import merge
 from rungwright.ladders.place import place, rung_of
 from rungwright.ladders.report import report
+from rungwright.ladders.share import written
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Caller, Ladders, NotThere, Runs, Sections, Stale, Store
@@ -97,6 +100,31 @@ def edit(
     write(store, caller, row, ladder)
 
 
+def edit_from(
+    store: Store, caller: Caller, id: str, version: int, edits: Sequence[Edit], rules: CompiledRules
+) -> tuple[Ladder, LadderMerge] | None:
+    """Edits made in a version that somebody may have changed since: then both are put together.
+
+    None where it was saved; else the edited document and the conflicts. Raises as `edit`.
+    """
+    with store.reading() as session:
+        ladders = Ladders(session, caller)
+        newest = ladders.find(id).version
+        # A version is published or opened as it was seen, not as it has become since.
+        if newest == version or any(e.do in ("publish", "revise") for e in edits):
+            newest = None
+        base = ladders.at_version(id, version)
+    if newest is None:
+        edit(store, caller, id, {version}, edits, rules)
+        return None
+    caller.must_coach()
+    with refusals():
+        mine, _ = edited(base, edits, rules)
+    draft = LadderMergeDraft(from_version=version, ladder=mine)
+    made, saved = put_together(store, caller, id, {newest}, draft, rules)
+    return None if saved else (mine, made)
+
+
 def put_together(
     store: Store,
     caller: Caller,
@@ -131,6 +159,12 @@ def forked(session: Session, caller: Caller, id: str, draft: LadderForkDraft, ru
         ladder = ladders.find(id).body if draft.published is None else ladders.at_published(id, draft.published)
     with refusals():
         return edited(ladder, [Fork(do="fork", id=document_id(ladder.challenge), name=draft.name)], rules)[0]
+
+
+def as_file(ladder: Ladder) -> Response:
+    """The file in which coaches share a ladder."""
+    name = {"Content-Disposition": f'attachment; filename="{ladder.id}.json"'}
+    return Response(written(ladder), 200, name, JSON)
 
 
 def document_id(challenge: str) -> str:

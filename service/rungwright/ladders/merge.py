@@ -41,7 +41,7 @@ class _Merging:
     def clash(self, at: str, base: str, first: str, second: str) -> None:
         what = label(self.frame, at, self.names)
         text = f"{what}: one says {first}, the other {second}; it was {base}"
-        self.conflicts.append(MergeConflict(at=at, base=base, first=first, second=second, text=text))
+        self.conflicts.append(MergeConflict(at=at, label=what, base=base, first=first, second=second, text=text))
 
     def pick(self, at: str, base: Any, first: Any, second: Any) -> Any:
         """The value that stands; MISSING where none does."""
