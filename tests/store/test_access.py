@@ -52,6 +52,7 @@ def filled(with_key, section, run_body):
     draft = {"ladder": ladder_demo("check")["ladder"]}
     ladder = made(with_key("coach", "Ridge School"), "/v1/ladders", draft)["id"]
     of_ladder = ("", "/edits", "/merge", "/fork", "/report", "/history", "/compare", "/file", "/sections")
+    of_ladder += ("/wall_chart.pdf", "/hand_out.pdf")
     ids = {
         "/v1/cupboards/{id}": cupboard["id"],
         "/v1/sections/{id}": kept["id"],

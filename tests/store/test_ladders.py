@@ -234,11 +234,11 @@ def test_sections_stand_where_they_were_put_and_else_where_they_fit(client, kept
     assert place(client, kept, sections[1], now_on="r2", week="2026-12-02").status_code == 200
     now = stand(client, kept)
     assert [(s["label"], s["now_on"]) for s in now["sections"]] == [
-        ("Kestrel 4B", "r2"), ("Kestrel 4A", None), ("Kestrel 4C", None),
+        ("Kestrel 4A", None), ("Kestrel 4B", "r2"), ("Kestrel 4C", None),
     ]  # fmt: skip
     shown = now["placement"]
     assert [s["section"] for s in shown["sections"]] == [s["label"] for s in now["sections"]]
-    assert shown["sections"][0]["now_on"] == "r2" and shown["sections"][0]["down"]["rung"] == "r1"
+    assert shown["sections"][1]["now_on"] == "r2" and shown["sections"][1]["down"]["rung"] == "r1"
     assert all(s["reason"] for s in shown["sections"])
     assert shown["kit"]["weeks"][0]["sections"] == ["Kestrel 4B"]
     place(client, kept, sections[1])
@@ -289,7 +289,7 @@ def test_what_a_cohort_met_a_year_before_is_told(client, kept, sections, run_bod
     notes = next(s for s in now["placement"]["sections"] if s["section"] == "Kestrel 5A")["notes"]
     assert any("met the challenge in grade 4 on" in note for note in notes)
     place(client, wide, new["id"], met={"grade": "03"})
-    notes = stand(client, wide)["placement"]["sections"][0]["notes"]
+    notes = stand(client, wide)["placement"]["sections"][-1]["notes"]
     assert any("in grade 3." in note for note in notes)
 
 

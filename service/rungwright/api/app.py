@@ -15,6 +15,7 @@ from rungwright.api import (
     keeping,
     kept,
     kept_ladders,
+    ladder_prints,
     ladders,
     learning,
     prints,
@@ -81,6 +82,7 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     checks.add_routes(app)
     ladders.add_routes(app, rules)
     kept_ladders.add_routes(app, keeper, rules)
+    ladder_prints.add_routes(app, rules, keeper)
     prints.add_routes(app, rules, keeper)
     kept.add_routes(app, keeper, rules.base)
     sections.add_routes(app, keeper, rules.base)

@@ -35,7 +35,9 @@ from rungwright.domain.ladder_keeping import (
     LadderMergeDraft,
     RungPlaceDraft,
 )
+from rungwright.domain.ladder_request import LadderPrintRequest
 from rungwright.domain.weights import LearningRequest
+from rungwright.sheets import LadderSheet
 
 _AT = "#/components/schemas/"
 _BODIES = (
@@ -52,6 +54,7 @@ _BODIES = (
     LadderForkDraft,
     LadderMergeDraft,
     RungPlaceDraft,
+    LadderPrintRequest,
 )
 
 
@@ -198,6 +201,7 @@ def _drafts() -> Iterator[tuple[str, str, dict[str, Any]]]:
         ("/v1/lessons", "post", lesson),
         ("/v1/lessons/{id}", "put", {**lesson, "state": "taught"}),
         ("/v1/ladders", "post", {"ladder": ladder}),
+        *((f"/v1/ladders/{name.value}.pdf", "post", {"ladder": ladder}) for name in LadderSheet),
         ("/v1/ladders/{id}", "put", {"ladder": ladder, "archived": True}),
         ("/v1/ladders/{id}/edits", "put", {"edits": edits}),
         ("/v1/ladders/{id}/merge", "put", {"from_version": 1, "ladder": {**ladder, "name": "Refuge in grade 4"}}),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 
 from fastapi import FastAPI, Query, Request
@@ -30,16 +31,18 @@ from rungwright.domain.ladder_report import LadderComparison, LadderReport
 from rungwright.ladders.compare import compare
 from rungwright.ladders.report import report
 from rungwright.rulebase import CompiledRules
+from rungwright.sheets import LadderSheet
 from rungwright.store import Caller, Ladders
 from rungwright.store.tables import LadderRow
 
 TAG = ["kept ladders"]
+_OTHERS = [*WORK, *(f"{name.value}.pdf" for name in LadderSheet)]
 
 
 class _LadderId(StringConvertor):
     """Any text but the names of the addresses beside it, which take other methods."""
 
-    regex = f"(?!(?:{'|'.join(WORK)})$)[^/]+"
+    regex = f"(?!(?:{'|'.join(map(re.escape, _OTHERS))})$)[^/]+"
 
 
 register_url_convertor("ladder", _LadderId())
@@ -248,11 +251,7 @@ def _looks(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
     async def get_ladder_file(id: str, request: Request, query: Annotated[PublishedQuery, Query()]) -> Response:
         """Kept elsewhere with `POST /v1/ladders`, it is the same document."""
 
-        def read(session: Session, caller: Caller) -> Ladder:
-            ladders = Ladders(session, caller)
-            return ladders.find(id).body if query.published is None else ladders.at_published(id, query.published)
-
-        return work.as_file(await keeper.read(request, read))
+        return work.as_file(await keeper.read(request, lambda *at: Ladders(*at).document(id, query.published)))
 
 
 def _sections(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:

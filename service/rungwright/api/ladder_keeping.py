@@ -155,8 +155,7 @@ def forked(session: Session, caller: Caller, id: str, draft: LadderForkDraft, ru
     """The document of the fork. Raises ProblemError 422, NotAllowed, NotThere."""
     caller.must_coach()
     with named_in("/published", "published version"):
-        ladders = Ladders(session, caller)
-        ladder = ladders.find(id).body if draft.published is None else ladders.at_published(id, draft.published)
+        ladder = Ladders(session, caller).document(id, draft.published)
     with refusals():
         return edited(ladder, [Fork(do="fork", id=document_id(ladder.challenge), name=draft.name)], rules)[0]
 
@@ -188,8 +187,21 @@ def put_on_rung(session: Session, caller: Caller, id: str, draft: RungPlaceDraft
     )
 
 
+def labels_on(session: Session, caller: Caller, id: str) -> dict[str, list[str]]:
+    """Rung -> labels of the sections that were put on it. Raises NotThere."""
+    sections, labels = Sections(session, caller), {}
+    for section, stands in Ladders(session, caller).places(id).items():
+        row = sections.find(section)
+        if stands.now_on and not row.archived:
+            labels.setdefault(stands.now_on, []).append(row.body.label)
+    return {rung: sorted(names) for rung, names in labels.items()}
+
+
 def standing(session: Session, caller: Caller, id: str, rules: CompiledRules) -> LadderSections:
-    """Sections that stand on a ladder, then those of its grades; needs are not looked at. Raises ProblemError 422."""
+    """Sections that stand on a ladder and those of its grades, by grade; needs are not looked at.
+
+    Raises ProblemError 422, NotThere.
+    """
     row = Ladders(session, caller).find(id)
     ladder, places = row.body, Ladders(session, caller).places(id)
     sections = Sections(session, caller)
@@ -197,14 +209,15 @@ def standing(session: Session, caller: Caller, id: str, rules: CompiledRules) ->
     within = range(grade_number(ladder.low), grade_number(ladder.high) + 1)
     mine = [s for s in found if s.id in places or any(grade_number(g) in within for g in s.body.grades)]
     mine.sort(key=lambda s: (s.id not in places, s.body.grade_mid, s.body.label, s.id))
-    shown = [_placed(session, caller, ladder, s, places.get(s.id), rules) for s in mine[:AT_ONCE]]
+    at_once = sorted(mine[:AT_ONCE], key=lambda s: (s.body.grade_mid, s.body.label, s.id))
+    shown = [_placed(session, caller, ladder, s, places.get(s.id), rules) for s in at_once]
     views = [
         RungPlace(section_id=s.id, label=s.body.label, now_on=p.now_on, week=p.week, met=p.met)
-        for s, p in zip(mine, shown, strict=False)
+        for s, p in zip(at_once, shown, strict=True)
     ]
     with refusals():
         placement = place(LadderPlaceRequest(ladder=ladder, sections=shown), rules) if shown else None
-    return LadderSections(sections=views, placement=placement, left_out=max(len(mine) - AT_ONCE, 0))
+    return LadderSections(sections=views, placement=placement, left_out=len(mine) - len(at_once))
 
 
 def _placed(

@@ -161,6 +161,13 @@ class LadderCheckRequest(Strict):
     units: Annotated[Units, Lax] = Units.METRIC
 
 
+class LadderPrintRequest(Strict):
+    """A ladder to be printed."""
+
+    ladder: Ladder
+    units: Annotated[Units, Lax] = Units.BOTH
+
+
 class Taught(Strict):
     """One run on a rung; settings that the run does not tell are the rung's.
 

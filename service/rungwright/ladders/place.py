@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.grades import grade_number
+from rungwright.domain.grades import grade_number, grade_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_report import (
     GradeSpread,
@@ -26,7 +26,6 @@ from rungwright.ladders.frame import Frame, Placed, placed, pointing
 from rungwright.ladders.kit import school_kit
 from rungwright.ladders.report import Checked, checked
 from rungwright.ladders.steps import changes
-from rungwright.ladders.wording import grade_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.compose import evidence_sentence

@@ -87,6 +87,10 @@ class Ladders(Entries[LadderRow]):
             raise NotThere("published version", str(number))
         return found.body
 
+    def document(self, id: str, published: int | None) -> Ladder:
+        """A published version, or what there is now. Raises NotThere."""
+        return self.find(id).body if published is None else self.at_published(id, published)
+
     def places(self, id: str) -> dict[str, RungPlaceRow]:
         """By section. Raises NotThere."""
         self.find(id)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from sqlalchemy.orm import Session
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -16,15 +18,16 @@ from rungwright.api.ladder_keeping import other_of, put_on_rung, refusals, stand
 from rungwright.api.ladders import compared
 from rungwright.api.problems import ProblemError, ProblemType, invalid
 from rungwright.domain.ask import Units
+from rungwright.domain.grades import grades_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_keeping import RungPlaceDraft
 from rungwright.domain.ladder_report import LadderPlacement, SectionPlace
 from rungwright.domain.ladder_request import LadderCompareRequest
-from rungwright.recommend.wording import grades
-from rungwright.store import Ladders
+from rungwright.store import Caller, Ladders
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.ladder_picture import Step, steps
 from rungwright.web.ladder_view import standing as standing_said
+from rungwright.web.saying import capital
 from rungwright.web.section_pages import ALL
 
 
@@ -84,7 +87,8 @@ def routes(desk: Desk) -> list[Route]:
         if pair:
             with refusals():
                 told = compared(LadderCompareRequest(first=pair[0], second=pair[1], units=Units.BOTH), desk.rules)
-            sides = [_side(pair[0], told.demand_first), _side(pair[1], told.demand_second)]
+            both = [*told.demand_first.values(), *told.demand_second.values()]
+            sides = [_side(pair[0], told.demand_first, both), _side(pair[1], told.demand_second, both)]
             changes, same = [change.text for change in told.changes], told.same_everywhere
         view = ComparePage(id, row.body.name, others, chosen, sides, changes, same)
         return desk.show(request, view)
@@ -130,7 +134,7 @@ def routes(desk: Desk) -> list[Route]:
     ]
 
 
-def _pair(session, caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
+def _pair(session: Session, caller: Caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
     """Raises ProblemError 400, NotThere."""
     kind, _, number = chosen.rpartition(":")
     if kind == "published":
@@ -140,11 +144,11 @@ def _pair(session, caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
     return other_of(session, caller, id, other=chosen, published=None)
 
 
-def _side(ladder: Ladder, demand: dict[str, float]) -> Side:
-    picture = steps([Step(rung.name, demand[rung.id], ()) for rung in ladder.rungs])
+def _side(ladder: Ladder, demand: dict[str, float], both: Sequence[float]) -> Side:
+    picture = steps([Step(rung.name, demand[rung.id], ()) for rung in ladder.rungs], beside=both)
     return Side(ladder.name, standing_said(ladder), picture)
 
 
 def _on_rung(place: RungPlace, told: SectionPlace) -> OnRung:
     outlook = next(o for o in told.outlooks if o.rung == (place.now_on or told.rung))
-    return OnRung(place, grades(told.grades), told, outlook.failing)
+    return OnRung(place, capital(grades_said(told.grades)), told, outlook.failing)

@@ -13,9 +13,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from rungwright.api.fields import validate
-from rungwright.api.ladder_keeping import as_file, checked_draft, forked, refusals
+from rungwright.api.ladder_keeping import as_file, checked_draft, forked, labels_on, refusals
+from rungwright.api.ladder_prints import LadderSheet, PaperName, kept_sheet
 from rungwright.api.ladders import checked, drafted
-from rungwright.api.problems import ProblemError, invalid
+from rungwright.api.problems import ProblemError, invalid, no_such
 from rungwright.api.sections import section_now
 from rungwright.domain.ask import Units
 from rungwright.domain.grades import GRADE_CODES
@@ -145,12 +146,25 @@ def routes(desk: Desk) -> list[Route]:
     def older(request: Request) -> Response:
         return ladder_page(desk, request, request.path_params["id"], number=request.path_params["number"])
 
+    def number_of(request: Request) -> int | None:
+        number = whole(request.query_params.get("published", "")[:6])
+        return number or None if isinstance(number, int) else None
+
     def file(request: Request) -> Response:
-        id, number = request.path_params["id"], whole(request.query_params.get("published", "0")[:6])
         with desk.store.reading() as session:
             ladders = Ladders(session, request.state.caller)
-            ladder = ladders.at_published(id, number) if isinstance(number, int) and number else ladders.find(id).body
-        return as_file(ladder)
+            return as_file(ladders.document(request.path_params["id"], number_of(request)))
+
+    def printed(request: Request) -> Response:
+        name = request.path_params["name"]
+        if name not in set(LadderSheet):
+            raise no_such("sheet", name, [known.value for known in LadderSheet])
+        paper = PaperName.A4 if request.query_params.get("paper") == PaperName.A4 else PaperName.LETTER
+        with desk.store.reading() as session:
+            id, number = request.path_params["id"], number_of(request)
+            return kept_sheet(
+                session, request.state.caller, id, desk.rules, LadderSheet(name), paper, large=False, published=number
+            )
 
     def fork(request: Request, form: FormData) -> Response:
         number = whole(str(form.get("published", "")) or "0")
@@ -181,6 +195,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/ladders/{id}", one),
         Route("/ladders/{id}/published/{number:int}", older),
         Route("/ladders/{id}/file", file),
+        Route("/ladders/{id}/print/{name}", printed),
         Route("/ladders/{id}/fork", posted(fork), methods=["POST"]),
         Route("/ladders/{id}/put-away", posted(put_away), methods=["POST"]),
     ]
@@ -201,11 +216,11 @@ def ladder_page(
         caller = request.state.caller
         ladders = Ladders(session, caller)
         row = ladders.find(id)
-        document = row.body if number is None else ladders.at_published(id, number)
+        document = ladders.document(id, number)
         past = {p.published: p.body for p in ladders.history(id, published=True)}
         if row.body.published:
             past[row.body.version] = row.body
-        labels = _labels(session, caller, ladders, row)
+        labels = labels_on(session, caller, id)
     view = LadderPage(
         id=id,
         version=row.version,
@@ -225,16 +240,6 @@ def told_about(desk: Desk, ladder: Ladder) -> LadderAnswer:
     """Raises ProblemError 422 for a ladder that the rule base of today does not know how to read."""
     with refusals():
         return checked(LadderCheckRequest(ladder=ladder, units=Units.BOTH), desk.rules)
-
-
-def _labels(session: Session, caller: Caller, ladders: Ladders, row: LadderRow) -> dict[str, list[str]]:
-    """Rung -> labels of the sections that were put on it."""
-    sections, labels = Sections(session, caller), {}
-    for id, place in ladders.places(row.id).items():
-        found = sections.find(id)
-        if place.now_on and not found.archived:
-            labels.setdefault(place.now_on, []).append(found.body.label)
-    return {rung: sorted(names) for rung, names in labels.items()}
 
 
 def _card(desk: Desk, row: LadderRow, on_it: int) -> LadderCard:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
 from rungwright.domain.ladder import Agreement, Ladder, Rung
 from rungwright.domain.ladder_report import LadderReport, RungChange, RungReport
 from rungwright.domain.lever import Lever, setting_key
-from rungwright.recommend.wording import grades
+from rungwright.domain.strict import Setting
 from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import say_setting
 from rungwright.web.ladder_picture import Step, steps
@@ -115,9 +116,9 @@ def standing(ladder: Ladder) -> str:
 
 
 def span(ladder: Ladder) -> str:
-    """`Grades K to 12`."""
-    low, high = (code.removesuffix("G").lstrip("0") for code in (ladder.low, ladder.high))
-    return grades([ladder.low]) if low == high else f"Grades {low} to {high}"
+    return capital(
+        grades_said([GRADE_CODES[g] for g in range(grade_number(ladder.low), grade_number(ladder.high) + 1)])
+    )
 
 
 def _rung(rung: Rung, told: RungReport, ladder: Ladder, base: RuleBase, sections: list[str]) -> RungView:
@@ -126,7 +127,7 @@ def _rung(rung: Rung, told: RungReport, ladder: Ladder, base: RuleBase, sections
         id=rung.id,
         number=told.number,
         name=rung.name,
-        who=grades(rung.grades),
+        who=capital(grades_said(rung.grades)),
         suits=told.suits.text,
         asks=told.new_demand.text,
         standard=f"{standard.code}: {standard.text}" if standard else "",
@@ -173,5 +174,5 @@ def _setting(rung: Rung, lever: str, text: str, ladder: Ladder, base: RuleBase) 
     )
 
 
-def _notch(lever: Lever, value) -> Notch:
+def _notch(lever: Lever, value: Setting) -> Notch:
     return Notch(setting_key(value), say_setting(lever, value, "both"))
