@@ -159,14 +159,15 @@ class Drawing:
                 stuck = held if down else mine
                 free = [move for move in moves if not stuck.intersection(move.levers)]
                 reached = self.space.one_step(layers[-1].cells, free, sign=-1 if down else 1)
-            cells = np.array([spot.fixed]) if spot.fixed is not None else self.open_cells(spot, where, most, reached)
-            if not len(cells):
-                return None
+            cells = np.array([spot.fixed]) if spot.fixed is not None else self._allowed(spot, where, most, reached)
             self._know_demand(cells)
             if layers:
+                # Far fewer are a fair step away than pass the checks, so those are looked at last.
                 cells = cells[self._stepped(layers[-1].cells, cells, free, down)]
-                if not len(cells):
-                    return None
+            if spot.fixed is None and len(cells):
+                cells = cells[self.passes(where, cells)]
+            if not len(cells):
+                return None
             away = self.space.positions(cells) - spot.path
             layers.append(Layer(cells, np.round(PULL * (away**2 @ self.pulls), 9), mine))
             held = mine
@@ -184,14 +185,16 @@ class Drawing:
             fair[to[fair_step(grown)]] = True
         return fair[cells]
 
-    def open_cells(
-        self, spot: Spot, where: Placed, most: int = MOST_CELLS[0], reached: NDArray[np.bool_] | None = None
-    ) -> Ints:
+    def open_cells(self, spot: Spot, where: Placed, most: int) -> Ints:
         """Cells near a spot that keep its pins and its limits and fail no check, the nearest first."""
-        cells = self.near(spot, reached)
-        cells = self._within_limits(where, cells, most)
-        self.tried += len(cells)
+        cells = self._allowed(spot, where, most)
         return cells[self.passes(where, cells)] if len(cells) else cells
+
+    def _allowed(self, spot: Spot, where: Placed, most: int, reached: NDArray[np.bool_] | None = None) -> Ints:
+        """Cells near a spot that keep its pins and its limits, the nearest first."""
+        cells = self._within_limits(where, self.near(spot, reached), most)
+        self.tried += len(cells)
+        return cells
 
     def near(self, spot: Spot, among: NDArray[np.bool_] | None = None) -> Ints:
         path = spot.path.copy()
