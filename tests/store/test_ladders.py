@@ -5,10 +5,13 @@ from __future__ import annotations
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from sqlalchemy import inspect
 
 from rungwright.api.demo import ladder_demo
 from rungwright.store import ONE_PERSON, Ladders
+from rungwright.store.backup import backup, restore
 from rungwright.store.ladders import PublishedStays
+from rungwright.store.upgrade import differences, migrate
 from tests.api.in_process import client_of
 from tests.store.conftest import made
 
@@ -36,6 +39,21 @@ def test_a_shared_file_is_kept_and_comes_out_as_it_was(client, kept):
     again = made(client, "/v1/ladders", {"ladder": file.json()})
     assert again["ladder"] == DOCUMENT and again["id"] != kept["id"]
     assert client.get(f"/v1/ladders/{again['id']}/file").content == file.content
+
+
+def test_ladders_come_and_go_with_their_migration_and_all_else_stays(client, store, kept, section):
+    made(client, "/v1/sections", {"section": section})
+    migrate(store, "0001")
+    assert not {"ladders", "past_ladders", "rung_places"} & set(inspect(store.engine).get_table_names())
+    before = backup(store)
+    assert before["form"] == "0001" and len(before["tables"]["sections"]) == 1
+    migrate(store, "head")
+    assert differences(store) == []
+    assert len(client.get("/v1/sections").json()["items"]) == 1 and client.get("/v1/ladders").json()["items"] == []
+    # A backup from before there were ladders is read and brought up to date.
+    restore(store, before, replace=True)
+    assert differences(store) == [] and len(client.get("/v1/sections").json()["items"]) == 1
+    made(client, "/v1/ladders", {"ladder": DOCUMENT})
 
 
 def test_edits_are_made_in_order_or_not_at_all(client, kept):
