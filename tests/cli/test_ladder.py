@@ -104,3 +104,20 @@ def test_two_edits_are_merged_and_a_clash_ends_with_a_failure(run, tmp_path, edi
 def test_what_cannot_be_used_is_told_in_one_line(arguments, told, run):
     result = run("ladder", *arguments)
     assert result.exit_code == 2 and told in words(result.stderr), result.stderr
+
+
+def test_a_ladder_is_printed_as_a_chart_and_a_hand_out(run, tmp_path):
+    made = run("ladder", "print", LADDER, "--to", str(tmp_path / "out"), "--paper", "a4")
+    assert made.exit_code == 0, made.output
+    files = sorted((tmp_path / "out").iterdir())
+    assert [file.name for file in files] == ["hand_out.pdf", "wall_chart.pdf"]
+    assert all(file.read_bytes().startswith(b"%PDF") for file in files)
+    again = run("ladder", "print", LADDER, "--to", str(tmp_path / "again"), "--paper", "a4")
+    assert again.exit_code == 0
+    assert [(tmp_path / "again" / file.name).read_bytes() for file in files] == [file.read_bytes() for file in files]
+
+
+def test_a_paper_that_is_not_known_is_told_and_nothing_is_written(run, tmp_path):
+    wrong = run("ladder", "print", LADDER, "--to", str(tmp_path / "out"), "--paper", "a5")
+    assert wrong.exit_code == 2 and "did you mean 'a4'" in wrong.stderr
+    assert not (tmp_path / "out").exists()

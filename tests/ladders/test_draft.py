@@ -10,6 +10,7 @@ import pytest
 from rungwright.domain.ladder_request import LadderDraftRequest
 from rungwright.ladders.climb import MOST_CHANGES, STEP
 from rungwright.ladders.draft import NOW, draft
+from rungwright.ladders.drawing import Drawing
 from rungwright.ladders.report import checked, report
 from rungwright.recommend.measuring import HARD
 from rungwright.recommend.problem import RequestProblem
@@ -187,3 +188,14 @@ def test_the_fewest_settings_are_tried_first(drafts):
 
 def test_the_document_is_json_of_plain_values(ladder):
     assert json.loads(ladder.model_dump_json())["rungs"][0]["settings"]["load_positions"] == 1
+
+
+def test_a_count_that_spans_too_little_is_refused_at_once_as_the_search_would(rules, monkeypatch):
+    request = LadderDraftRequest.model_validate({"challenge": "shelter", "grades": ["3", "5"], "rungs": 9})
+    told = []
+    for spans in (Drawing.spans, lambda *_: True):
+        monkeypatch.setattr(Drawing, "spans", spans)
+        with pytest.raises(RequestProblem) as caught:
+            draft(request, rules)
+        told.append(str(caught.value))
+    assert told[0] == told[1] and "no ladder of 9 rungs" in told[0]

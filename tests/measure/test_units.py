@@ -2,7 +2,7 @@
 
 import pytest
 
-from rungwright.domain.units import area_cm2, length_cm, length_mm, mass
+from rungwright.domain.units import area_cm2, area_m2, length_cm, length_m, length_mm, mass
 
 
 @pytest.mark.parametrize(
@@ -19,6 +19,11 @@ from rungwright.domain.units import area_cm2, length_cm, length_mm, mass
         (length_cm(60), "60 cm (23½ in)"),
         (length_cm(7.5, "metric"), "7.5 cm"),
         (area_cm2(450), "450 cm² (70 sq in)"),
+        # A foot is 0.3048 m, NIST Special Publication 811, appendix B.8.
+        (length_m(56), "56 m (184 ft)"),
+        (length_m(3.05), "3 m (10 ft)"),
+        (area_m2(5.7), "5.7 m² (61 sq ft)"),
+        (area_m2(12, "metric"), "12 m²"),
     ],
 )
 def test_said(said, expected):
@@ -27,6 +32,6 @@ def test_said(said, expected):
 
 @pytest.mark.parametrize("wrong", [-1, float("nan"), float("inf")])
 def test_refuses(wrong):
-    for say in (mass, length_mm, length_cm, area_cm2):
+    for say in (mass, length_mm, length_cm, area_cm2, length_m, area_m2):
         with pytest.raises(ValueError):
             say(wrong)

@@ -15,6 +15,7 @@ from sqlalchemy import update
 
 from rungwright.api.access import OPEN, Allowance
 from rungwright.api.app import create_app
+from rungwright.api.demo import ladder_demo
 from rungwright.api.problems import ProblemError
 from rungwright.domain.keeping import Role
 from rungwright.settings import Settings
@@ -47,6 +48,11 @@ def filled(with_key, section, run_body):
     answer = made(teacher, "/v1/recommendations", ask)
     decision = {"proposal": answer["proposals"][0]["id"], "choice": "kept"}
     made(teacher, f"/v1/recommendations/{answer['id']}/decisions", decision)
+    lesson_id = made(teacher, "/v1/lessons", lesson)["id"]
+    draft = {"ladder": ladder_demo("check")["ladder"]}
+    ladder = made(with_key("coach", "Ridge School"), "/v1/ladders", draft)["id"]
+    of_ladder = ("", "/edits", "/merge", "/fork", "/report", "/history", "/compare", "/file", "/sections")
+    of_ladder += ("/wall_chart.pdf", "/hand_out.pdf")
     ids = {
         "/v1/cupboards/{id}": cupboard["id"],
         "/v1/sections/{id}": kept["id"],
@@ -54,10 +60,11 @@ def filled(with_key, section, run_body):
         "/v1/sections/{id}/rollover": kept["id"],
         "/v1/runs/{id}": run["id"],
         "/v1/runs/{id}/history": run["id"],
-        "/v1/lessons/{id}": made(teacher, "/v1/lessons", lesson)["id"],
+        "/v1/lessons/{id}": lesson_id,
         "/v1/recommendations/{id}": answer["id"],
         "/v1/recommendations/{id}/explanation": answer["id"],
         "/v1/recommendations/{id}/decisions": answer["id"],
+        **{"/v1/ladders/{id}" + part: ladder for part in of_ladder},
     }
     bodies = {
         "/v1/cupboards/{id}": {"label": "theirs", "materials": []},
@@ -67,6 +74,11 @@ def filled(with_key, section, run_body):
         "/v1/runs/{id}": {"run": run_body},
         "/v1/lessons/{id}": lesson,
         "/v1/recommendations/{id}/decisions": decision,
+        "/v1/ladders/{id}": draft,
+        "/v1/ladders/{id}/edits": {"edits": [{"do": "name", "name": "theirs"}]},
+        "/v1/ladders/{id}/merge": {"from_version": 1, **draft},
+        "/v1/ladders/{id}/fork": {"name": "theirs"},
+        "/v1/ladders/{id}/sections": {"section_id": kept["id"], "now_on": "r1"},
     }
     return teacher, ids, bodies
 
@@ -92,7 +104,14 @@ def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_ke
     assert walked == set(ids), "a route with an id is in this walk"
     lists = [path for method, path in operations(app) if method == "GET" and "{" not in path and path not in shared]
     lists = [path for path in lists if not path.startswith(OPEN)]
-    assert {"/v1/sections", "/v1/cupboards", "/v1/lessons", "/v1/recommendations", "/v1/decisions"} <= set(lists)
+    assert {
+        "/v1/sections",
+        "/v1/cupboards",
+        "/v1/lessons",
+        "/v1/recommendations",
+        "/v1/decisions",
+        "/v1/ladders",
+    } <= set(lists)
     for path in lists:
         assert owner.get(path).json()["items"] and stranger.get(path).json()["items"] == [], path
     for path, body in {
@@ -105,7 +124,7 @@ def test_another_workspace_sees_and_changes_nothing_on_any_route(filled, with_ke
         "/v1/recommendations/batch", json=[{"challenge": "shelter", "section_id": ids["/v1/sections/{id}"]}]
     )
     assert json.loads(line.text)["problem"]["status"] == 422
-    for path in ("/v1/sections/{id}", "/v1/cupboards/{id}", "/v1/runs/{id}", "/v1/lessons/{id}"):
+    for path in ("/v1/sections/{id}", "/v1/cupboards/{id}", "/v1/runs/{id}", "/v1/lessons/{id}", "/v1/ladders/{id}"):
         assert owner.get(path.replace("{id}", ids[path])).headers["etag"] == '"1"', "nothing was changed"
 
 
@@ -192,7 +211,8 @@ def test_a_planner_asks_and_reads_and_changes_nothing(filled, with_key, app):
             url = path.replace("{id}", ids[path])
             response = planner.request(method, url, json=bodies[path], headers={"if-match": "*"})
             assert response.status_code == 403, (method, path)
-    for path, body in (("/v1/sections", bodies["/v1/sections/{id}"]), ("/v1/cupboards", bodies["/v1/cupboards/{id}"])):
+    for path in ("/v1/sections", "/v1/cupboards", "/v1/ladders"):
+        body = bodies[path + "/{id}"]
         assert planner.post(path, json=body).status_code == 403
     ask = {"challenge": "shelter", "section_id": ids["/v1/sections/{id}"]}
     answer = made(planner, "/v1/recommendations", ask)
@@ -212,6 +232,24 @@ def test_a_teacher_leaves_the_sections_of_others_alone(filled, with_key):
         response = other.request(method, url, json=bodies[path], headers={"if-match": "*"})
         assert response.status_code == 403, path
     assert made(other, "/v1/sections", bodies["/v1/sections/{id}"])["mine"] is True
+
+
+def test_a_teacher_reads_the_ladders_and_a_coach_edits_them(filled, with_key, app):
+    teacher, ids, bodies = filled
+    coach = with_key("coach", "Ridge School")
+    paths = [path for path in bodies if path.startswith("/v1/ladders")]
+    assert len(paths) == 5
+    for path in paths:
+        methods = {method for method, known in operations(app) if known == path} & {"POST", "PUT"}
+        for method in methods:
+            asked = {"json": bodies[path], "headers": {"if-match": "*"}}
+            url = path.replace("{id}", ids[path])
+            assert teacher.request(method, url, **asked).status_code == 403, path
+            assert coach.request(method, url, **asked).status_code in (200, 201), path
+    assert teacher.post("/v1/ladders", json=bodies["/v1/ladders/{id}"]).status_code == 403
+    for method, path in operations(app):
+        if method == "GET" and path.startswith("/v1/ladders/{id}") and not path.endswith("/compare"):
+            assert teacher.get(path.replace("{id}", ids[path])).status_code == 200, path
 
 
 def test_the_first_key_takes_over_what_the_one_person_had(app, store, section):
@@ -263,7 +301,7 @@ def test_the_log_tells_who_did_what_and_nothing_of_what_was_sent(filled, store):
         rows = session.query(LogRow).order_by(LogRow.id).all()
     assert [(r.did, r.what) for r in rows] == [
         ("made", "cupboard"), ("made", "section"), ("made", "run"), ("kept", "recommendation"),
-        ("decided", "decision"), ("made", "lesson"),
+        ("decided", "decision"), ("made", "lesson"), ("made", "ladder"),
     ]  # fmt: skip
     assert {r.caller for r in rows} != {None}
 

@@ -12,13 +12,14 @@ import pytest
 from sqlalchemy import update
 
 from rungwright.api.app import create_app
+from rungwright.api.demo import ladder_demo
 from rungwright.domain.keeping import Role
 from rungwright.settings import Settings
 from rungwright.store import LOCAL, ONE_PERSON, Caller, NotThere, Store, WrongVersion, prepare
 from rungwright.store.backup import NotEmpty, backup, restore
 from rungwright.store.forget import forget_old, forget_section, forget_workspace
 from rungwright.store.keys import add_key, add_workspace
-from rungwright.store.tables import AnswerRow, Base, LogRow, SectionRow
+from rungwright.store.tables import AnswerRow, Base, LadderRow, LogRow, PastLadderRow, SectionRow
 from rungwright.store.types import now
 from rungwright.store.upgrade import migrate
 from rungwright.store.workspace_file import BadFile, export, read_in
@@ -49,6 +50,12 @@ def full(client, section, run_body) -> dict[str, str]:
     lesson = {"section_id": private, "on": "2026-11-25", "materials": [], "recommendation_id": answer["id"]}
     made(client, "/v1/lessons", lesson)
     made(client, f"/v1/sections/{plain}/rollover", {})
+    ladder = f"/v1/ladders/{made(client, '/v1/ladders', {'ladder': ladder_demo('check')['ladder']})['id']}"
+    publish = {"do": "publish", "on": "2026-11-20", "by": "Coaches of Kestrel Ridge"}
+    for edit in (publish, {"do": "revise"}, {"do": "rename", "rung": "r1", "name": "First"}):
+        assert client.put(f"{ladder}/edits", json={"edits": [edit]}, headers={"if-match": "*"}).status_code == 200
+    place = {"section_id": private, "now_on": "r1", "week": "2026-12-02", "met": {"grade": "03", "rung": "r1"}}
+    assert client.post(f"{ladder}/sections", json=place).status_code == 200
     return {"plain": plain, "private": private}
 
 
@@ -63,6 +70,7 @@ def test_an_exported_workspace_read_in_elsewhere_is_the_same(full, store, tmp_pa
     assert {name: len(file[name]) for name in ("cupboards", "sections", "runs", "past_runs", "lessons")} == {
         "cupboards": 1, "sections": 3, "runs": 1, "past_runs": 1, "lessons": 1,
     }  # fmt: skip
+    assert [len(file[name]) for name in ("ladders", "past_ladders", "rung_places")] == [1, 3, 1]
     elsewhere = Store(f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
     prepare(elsewhere)
     with elsewhere.writing() as session:
@@ -81,6 +89,17 @@ def test_needs_and_what_tells_of_them_are_in_no_exported_file(full, store):
     assert all(run["body"]["settings"] == {"load_positions": 1} for run in file["runs"])
 
 
+def test_a_file_from_before_there_were_ladders_is_read(full, store, tmp_path):
+    file = exported(store)
+    old = {k: v for k, v in file.items() if k not in ("ladders", "past_ladders", "rung_places")} | {"version": 1}
+    elsewhere = Store(f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
+    prepare(elsewhere)
+    with elsewhere.writing() as session:
+        read_in(session, ONE_PERSON, old)
+    assert exported(elsewhere) == {**file, "ladders": [], "past_ladders": [], "rung_places": []}
+    elsewhere.close()
+
+
 def test_what_was_read_in_can_be_used(full, store, app, tmp_path, rules):
     elsewhere = Store(f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
     prepare(elsewhere)
@@ -89,7 +108,7 @@ def test_what_was_read_in_can_be_used(full, store, app, tmp_path, rules):
         read_in(session, Caller(LOCAL, None, Role.COACH), exported(store), owner=key.id)
     client = client_of(create_app(Settings(), rules, elsewhere))
     client.headers["authorization"] = f"Bearer {text}"
-    for path in ("/v1/sections", "/v1/cupboards", "/v1/lessons", "/v1/recommendations", "/v1/decisions"):
+    for path in ("/v1/sections", "/v1/cupboards", "/v1/lessons", "/v1/recommendations", "/v1/decisions", "/v1/ladders"):
         assert client.get(path).json()["items"], path
     assert all(s["mine"] for s in client.get("/v1/sections").json()["items"])
     elsewhere.close()
@@ -107,7 +126,11 @@ def change(file, at, value):
 
 WRONG = [
     (["format"], "x", "not a workspace"),
-    (["version"], 2, "/version: 2 cannot be read"),
+    (["version"], 3, "/version: 3 cannot be read"),
+    (["version"], 1, "/ladders: is not known in version 1"),
+    (["past_ladders", 0, "ladder_id"], "elsewhere", "/past_ladders/0/ladder_id: there is no 'elsewhere'"),
+    (["ladders", 0, "body", "rungs"], [], "/ladders/0/body/rungs"),
+    (["rung_places", 0, "met"], {"grade": "14"}, "/rung_places/0/met/grade"),
     (["more"], [], "/more: is not known"),
     (["runs"], None, "/runs: must be a list"),
     (["runs", 0], {}, "/runs/0: has other fields"),
@@ -223,7 +246,7 @@ def test_a_forgotten_workspace_takes_its_keys_along(full, store, with_key, secti
     assert place not in json.dumps(backup(store))
     with store.writing() as session:
         forget_workspace(session, LOCAL)
-    assert exported(store)["sections"] == []
+    assert [exported(store)[name] for name in ("sections", "ladders", "past_ladders", "rung_places")] == [[]] * 4
 
 
 def test_what_is_too_old_is_forgotten_and_the_rest_stays(full, store, client):
@@ -234,8 +257,20 @@ def test_what_is_too_old_is_forgotten_and_the_rest_stays(full, store, client):
         session.execute(update(AnswerRow).values(created_at=long_ago))
         session.execute(update(LogRow).values(at=long_ago))
         session.execute(update(SectionRow).where(SectionRow.archived).values(updated_at=long_ago))
+        session.execute(update(PastLadderRow).values(replaced_at=long_ago))
     with store.writing() as session:
         gone = forget_old(session, 400)
+    assert gone["past_ladders"] == 2 and gone["ladders"] == 0
+    assert [row["published"] for row in exported(store)["past_ladders"]] == [1], "what was published stays"
     assert (gone["answers"], gone["decisions"], gone["sections"], gone["runs"]) == (2, 2, 1, 1)
     assert len(client.get("/v1/sections").json()["items"]) == 2
     assert len(client.get("/v1/cupboards").json()["items"]) == 1
+
+
+def test_a_ladder_that_was_put_away_long_ago_is_forgotten_whole(full, store):
+    with store.writing() as session:
+        session.execute(update(LadderRow).values(archived=True, updated_at=now() - timedelta(days=401)))
+    with store.writing() as session:
+        gone = forget_old(session, 400)
+    assert (gone["ladders"], gone["past_ladders"]) == (1, 3)
+    assert [exported(store)[name] for name in ("ladders", "past_ladders", "rung_places")] == [[], [], []]

@@ -14,6 +14,8 @@ from rungwright.api import (
     health,
     keeping,
     kept,
+    kept_ladders,
+    ladder_prints,
     ladders,
     learning,
     prints,
@@ -45,6 +47,7 @@ _TAGS = [
     {"name": "decisions", "description": "What was kept, changed and declined, and what that says about the rules."},
     {"name": "checks", "description": "One check of a build, or one value measured in the classroom."},
     {"name": "ladders", "description": "One shared set of rungs for a challenge; documents go in and come out whole."},
+    {"name": "kept ladders", "description": "A school's ladders: drafts, versions, edits at once, sections on rungs."},
     {"name": "prints", "description": "The lesson on paper, in a table and in a calendar."},
     {"name": "catalogue", "description": "What a request may name; the rules and what stands behind them."},
     {"name": "service", "description": "Whether it lives and whether it is ready."},
@@ -78,6 +81,8 @@ def create_app(settings: Settings, rules: CompiledRules, store: Store | None = N
     learning.add_routes(app, rules)
     checks.add_routes(app)
     ladders.add_routes(app, rules)
+    kept_ladders.add_routes(app, keeper, rules)
+    ladder_prints.add_routes(app, rules, keeper)
     prints.add_routes(app, rules, keeper)
     kept.add_routes(app, keeper, rules.base)
     sections.add_routes(app, keeper, rules.base)

@@ -28,7 +28,16 @@ from rungwright.domain.keeping import (
     RunDraft,
     SectionDraft,
 )
+from rungwright.domain.ladder_keeping import (
+    LadderDraft,
+    LadderEdits,
+    LadderForkDraft,
+    LadderMergeDraft,
+    RungPlaceDraft,
+)
+from rungwright.domain.ladder_request import LadderPrintRequest
 from rungwright.domain.weights import LearningRequest
+from rungwright.sheets import LadderSheet
 
 _AT = "#/components/schemas/"
 _BODIES = (
@@ -40,6 +49,12 @@ _BODIES = (
     LessonDraft,
     DecisionDraft,
     RolloverDraft,
+    LadderDraft,
+    LadderEdits,
+    LadderForkDraft,
+    LadderMergeDraft,
+    RungPlaceDraft,
+    LadderPrintRequest,
 )
 
 
@@ -172,6 +187,8 @@ def _drafts() -> Iterator[tuple[str, str, dict[str, Any]]]:
     section, run = request["section"], request["runs"][0]
     id = "019b0f3c2a7d5e1f0a9b8c"
     cupboard = {"label": "Science room", "materials": section["materials"]}
+    checked = ladder_demo("check")
+    ladder, edits = checked["ladder"], checked["edits"]
     lesson = {"section_id": id, "on": "2026-11-25", "materials": section["materials"][:1]}
     yield from (
         ("/v1/sections", "post", {"section": section}),
@@ -183,6 +200,13 @@ def _drafts() -> Iterator[tuple[str, str, dict[str, Any]]]:
         ("/v1/cupboards/{id}", "put", cupboard),
         ("/v1/lessons", "post", lesson),
         ("/v1/lessons/{id}", "put", {**lesson, "state": "taught"}),
+        ("/v1/ladders", "post", {"ladder": ladder}),
+        *((f"/v1/ladders/{name.value}.pdf", "post", {"ladder": ladder}) for name in LadderSheet),
+        ("/v1/ladders/{id}", "put", {"ladder": ladder, "archived": True}),
+        ("/v1/ladders/{id}/edits", "put", {"edits": edits}),
+        ("/v1/ladders/{id}/merge", "put", {"from_version": 1, "ladder": {**ladder, "name": "Refuge in grade 4"}}),
+        ("/v1/ladders/{id}/fork", "post", {"name": "Our own refuge"}),
+        ("/v1/ladders/{id}/sections", "post", {"section_id": id, "now_on": "r1", "week": "2026-12-02"}),
         ("/v1/recommendations/{id}/decisions", "post", {"proposal": id, "choice": "declined", "reason": "no_time"}),
     )
 

@@ -117,13 +117,27 @@ class Keeper:
         show: Callable[[Session, Caller, str], BaseModel],
     ) -> Response:
         """200 with the new version. `work` gets the versions that may be changed, None for any."""
+
+        def write(caller: Caller, versions: set[int] | None) -> BaseModel:
+            with self.open().writing() as session:
+                work(session, caller, versions)
+                return show(session, caller, id)
+
+        return await self.replace_by(request, id, write, show)
+
+    async def replace_by(
+        self,
+        request: Request,
+        id: str,
+        write: Callable[[Caller, set[int] | None], BaseModel],
+        show: Callable[[Session, Caller, str], BaseModel],
+    ) -> Response:
+        """As `replace`, for a change that is worked out at length: `write` opens its transactions itself."""
         versions = versions_of(request)
 
         def done() -> BaseModel:
             try:
-                with self.open().writing() as session:
-                    work(session, request.state.caller, versions)
-                    return show(session, request.state.caller, id)
+                return write(request.state.caller, versions)
             except Stale as error:
                 with self.open().reading() as session:
                     current = show(session, request.state.caller, id)

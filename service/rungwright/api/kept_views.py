@@ -8,6 +8,9 @@ from pydantic import Field
 
 from rungwright.api.views import View
 from rungwright.domain.keeping import Choice, LessonState
+from rungwright.domain.ladder import Ladder
+from rungwright.domain.ladder_report import LadderMerge, LadderPlacement
+from rungwright.domain.ladder_request import Met
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
 from rungwright.domain.strict import Setting
@@ -72,6 +75,46 @@ class KeptLesson(Edited):
     on: date
     state: LessonState
     materials: list[Stock]
+
+
+class KeptLadder(Edited):
+    """A ladder as it is now. `version` counts its changes; `ladder.version` the versions that were published."""
+
+    archived: bool
+    ladder: Ladder
+
+
+class MergedLadder(KeptLadder):
+    """Somebody's edit put together with what was kept. Not saved, `merge.conflicts` say what to choose first."""
+
+    saved: bool
+    merge: LadderMerge = Field(description="`first` is what was kept, `second` what was sent")
+
+
+class PastLadder(View):
+    """A ladder as it stood before a change."""
+
+    version: int
+    replaced_at: datetime
+    ladder: Ladder
+
+
+class RungPlace(View):
+    """Where a section stands on a ladder."""
+
+    section_id: str
+    label: str
+    now_on: str | None
+    week: date | None
+    met: Met | None = Field(description="an earlier year, as it was told or as the section's own runs tell")
+
+
+class LadderSections(View):
+    """Sections of a ladder's grades on its rungs. `sections` are in the order of `placement.sections`."""
+
+    sections: list[RungPlace]
+    placement: LadderPlacement | None = Field(description="null where there is no section of these grades")
+    left_out: int = Field(description="sections of these grades beyond those that are placed at once")
 
 
 class RosterClassView(View):

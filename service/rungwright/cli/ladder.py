@@ -1,4 +1,4 @@
-"""`rungwright ladder`: draft, check, show, place, compare and merge ladders that are kept in files."""
+"""`rungwright ladder`: draft, check, show, place, compare, merge and print ladders that are kept in files."""
 
 from __future__ import annotations
 
@@ -124,6 +124,35 @@ def merge(base: File, first: File, second: File, to: To = None, json: Json = Fal
     _finish(answer, answer.ladder, to, json, merge_told)
     if answer.conflicts:
         raise typer.Exit(NOT_SOUND)
+
+
+@ladder.command("print")
+def print_(
+    file: File,
+    to: Annotated[Path, typer.Option("--to", help="Folder for the two PDFs.")] = Path("."),
+    paper: Annotated[str, typer.Option(help="letter or a4.")] = "letter",
+    large: Annotated[bool, typer.Option("--large", help="The hand-out in large print.")] = False,
+) -> None:
+    """Print a chart for the wall and a hand-out for teachers."""
+    from rungwright.api.ladders import checked
+    from rungwright.cli.printing import written
+    from rungwright.domain.ladder_request import LadderCheckRequest
+    from rungwright.recommend.problem import unknown
+    from rungwright.sheets import LadderSheet, NotPrintable, PaperName, ladder_printed
+
+    if paper not in set(PaperName):
+        raise BadInput(f"--paper: {unknown('', 'paper', paper, [p.value for p in PaperName]).detail}")
+    data = {"ladder": _data(file), "units": "both"}
+    answer = _answer(LadderCheckRequest, data, _where(file), checked, {"/ladder": file})
+    try:
+        made = {
+            f"{name.value}.pdf": ladder_printed(name, answer.ladder, answer.report, paper=PaperName(paper), large=large)
+            for name in LadderSheet
+        }
+    except NotPrintable as error:
+        raise BadInput(f"{_where(file)}: {error}") from None
+    for name, content in made.items():
+        typer.echo(written(to, name, content))
 
 
 def _span(grades: str | None) -> list[str] | None:

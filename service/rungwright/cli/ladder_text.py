@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rungwright.cli.terminal import wrapped
+from rungwright.domain.grades import grades_said
 from rungwright.domain.ladder_report import (
     LadderAnswer,
     LadderComparison,
@@ -15,7 +16,6 @@ from rungwright.domain.ladder_report import (
     SectionPlace,
 )
 from rungwright.ladders.climb import STEP
-from rungwright.ladders.wording import grades_said
 
 
 def answer_told(answer: LadderAnswer) -> list[str]:

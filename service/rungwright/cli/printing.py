@@ -79,7 +79,7 @@ def run(
         _told_waiting(lesson)
     # Everything is made before anything is written.
     for name, content in files.items():
-        typer.echo(_written(to, name, content))
+        typer.echo(written(to, name, content))
 
 
 def answered(file: str | None, demo_name: str | None, rules: CompiledRules) -> tuple[Recommendation, Any, str]:
@@ -150,7 +150,7 @@ def _files(lesson: Lesson, what: str, times: list[datetime]) -> dict[str, bytes]
     return files
 
 
-def _written(folder: Path, name: str, content: bytes) -> Path:
+def written(folder: Path, name: str, content: bytes) -> Path:
     """Write a file whole or not at all. Raises BadInput."""
     path = folder / name
     try:

@@ -122,6 +122,7 @@ class MergeConflict(Strict):
     """Both changed the same thing in different ways. The merged ladder holds the first's; choose and edit."""
 
     at: str
+    label: str = Field(description="what it is, in words")
     base: str
     first: str
     second: str

@@ -161,10 +161,20 @@ class LadderCheckRequest(Strict):
     units: Annotated[Units, Lax] = Units.METRIC
 
 
-class Taught(Strict):
-    """One run on a rung; settings that the run does not tell are the rung's."""
+class LadderPrintRequest(Strict):
+    """A ladder to be printed."""
 
-    rung: Id
+    ladder: Ladder
+    units: Annotated[Units, Lax] = Units.BOTH
+
+
+class Taught(Strict):
+    """One run on a rung; settings that the run does not tell are the rung's.
+
+    Off the ladder, it tells of the section and counts for no rung.
+    """
+
+    rung: Id | None = Field(description="none: a run off the ladder, at settings of its own")
     run: Run
 
 

@@ -70,6 +70,19 @@ def _ends(low: float, high: float, form: str) -> str:
     return last if first == last else f"{first} to {last}"
 
 
+def length_m(m: float, units: Units = "both") -> str:
+    """`56 m (184 ft)`: one decimal under 10 m; whole feet. ValueError below 0."""
+    _not_negative(m)
+    return _said(f"{_plain(m) if m >= 10 else _tenth(m)} m", f"{_plain(m * 1000 / _MM_PER_INCH / 12)} ft", units)
+
+
+def area_m2(m2: float, units: Units = "both") -> str:
+    """`5.7 m² (61 sq ft)`: one decimal under 10 m²; whole square feet. ValueError below 0."""
+    _not_negative(m2)
+    feet = m2 * 1e6 / (_MM_PER_INCH * 12) ** 2
+    return _said(f"{_plain(m2) if m2 >= 10 else _tenth(m2)} m²", f"{_plain(feet)} sq ft", units)
+
+
 def length_cm(cm: float, units: Units = "both") -> str:
     """`30 cm (11¾ in)`: whole centimetres, one decimal under 10; quarter inches. ValueError below 0."""
     _not_negative(cm)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from rungwright.domain.grades import grades_said
 from rungwright.domain.ladder import Ladder, Rung
 from rungwright.domain.ladder_report import ChangedField, LadderComparison
 from rungwright.domain.strict import Setting
 from rungwright.domain.units import Units
 from rungwright.ladders.frame import Frame, scale_of
 from rungwright.ladders.report import Checked, checked
-from rungwright.ladders.wording import grades_said
 from rungwright.recommend.problem import FieldProblem, RequestProblem
 from rungwright.rulebase import CompiledRules
 from rungwright.rulebase.words import say_setting

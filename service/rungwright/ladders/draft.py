@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rungwright.domain.grades import GRADE_CODES, grade_number
+from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
 from rungwright.domain.ladder import MOST_RUNGS, Ladder, MadeWith, Rung, UsualClass
 from rungwright.domain.ladder_request import DraftPin, LadderDraftRequest
 from rungwright.domain.lever import setting_key, tidy
@@ -16,7 +16,6 @@ from rungwright.domain.strict import Setting
 from rungwright.ladders.climb import Climbed
 from rungwright.ladders.drawing import Drawing, Spot
 from rungwright.ladders.frame import Frame, Placed, frame, middle, placed, pointing
-from rungwright.ladders.wording import grades_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend.measuring import HARD
 from rungwright.recommend.problem import FieldProblem, RequestProblem

@@ -13,7 +13,7 @@ from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.ladder import UsualClass
 from rungwright.domain.lever import tidy
 from rungwright.domain.strict import Setting
-from rungwright.ladders.climb import MOST_CHANGES, Climbed, Layer, climb, fair_step
+from rungwright.ladders.climb import MOST_CHANGES, STEP, Climbed, Layer, climb, fair_step
 from rungwright.ladders.frame import Frame, Placed, placed
 from rungwright.ladders.space import Ints, Move, Space
 from rungwright.measure.columns import Columns, Grid
@@ -140,11 +140,34 @@ class Drawing:
 
     def climbed(self, spots: Sequence[Spot], *, thorough: bool = True) -> Climbed | None:
         """The cheapest ladder with a rung at each spot; None where there is none, or none is found at once."""
+        if not self.spans(spots):
+            return None
         for most in MOST_CELLS if thorough else MOST_CELLS[:1]:
             layers = self._layers(spots, most)
             if found := layers and climb(self.space, self._demand, layers):
                 return found
         return None
+
+    def spans(self, spots: Sequence[Spot]) -> bool:
+        """Whether the hardest that the last rung could be asks enough more than the gentlest of the first.
+
+        Where it does not, no search would find a ladder: levers that climb are monotone, and each step has a least.
+        """
+        ends = []
+        for spot, sign in ((spots[0], -1), (spots[-1], 1)):
+            ends.append(self.space.cell(self._furthest(spot, sign)) if spot.fixed is None else spot.fixed)
+        low, high = self.scale.demand(self.columns(self.scale, np.array(ends)))
+        return bool(high - low >= STEP[0] * (len(spots) - 1) - 1e-9)
+
+    def _furthest(self, spot: Spot, sign: int) -> Ints:
+        """The gentlest (sign -1) or hardest positions within reach of a spot."""
+        pins = self._pinned(spot)
+        path = self._path(spot, pins) + sign * REACH
+        at = np.ceil(path - 1e-9) if sign < 0 else np.floor(path + 1e-9)
+        at = np.clip(at, 0, np.array(self.space.sizes) - 1).astype(np.int64)
+        for lever, place in pins.items():
+            at[lever] = place
+        return at
 
     def _layers(self, spots: Sequence[Spot], most: int) -> list[Layer] | None:
         """From the bottom, or down from a fixed top; each is what one step leads to from the one before."""
@@ -159,14 +182,15 @@ class Drawing:
                 stuck = held if down else mine
                 free = [move for move in moves if not stuck.intersection(move.levers)]
                 reached = self.space.one_step(layers[-1].cells, free, sign=-1 if down else 1)
-            cells = np.array([spot.fixed]) if spot.fixed is not None else self.open_cells(spot, where, most, reached)
-            if not len(cells):
-                return None
+            cells = np.array([spot.fixed]) if spot.fixed is not None else self._allowed(spot, where, most, reached)
             self._know_demand(cells)
             if layers:
+                # Far fewer are a fair step away than pass the checks, so those are looked at last.
                 cells = cells[self._stepped(layers[-1].cells, cells, free, down)]
-                if not len(cells):
-                    return None
+            if spot.fixed is None and len(cells):
+                cells = cells[self.passes(where, cells)]
+            if not len(cells):
+                return None
             away = self.space.positions(cells) - spot.path
             layers.append(Layer(cells, np.round(PULL * (away**2 @ self.pulls), 9), mine))
             held = mine
@@ -184,23 +208,32 @@ class Drawing:
             fair[to[fair_step(grown)]] = True
         return fair[cells]
 
-    def open_cells(
-        self, spot: Spot, where: Placed, most: int = MOST_CELLS[0], reached: NDArray[np.bool_] | None = None
-    ) -> Ints:
+    def open_cells(self, spot: Spot, where: Placed, most: int) -> Ints:
         """Cells near a spot that keep its pins and its limits and fail no check, the nearest first."""
-        cells = self.near(spot, reached)
-        cells = self._within_limits(where, cells, most)
-        self.tried += len(cells)
+        cells = self._allowed(spot, where, most)
         return cells[self.passes(where, cells)] if len(cells) else cells
 
+    def _allowed(self, spot: Spot, where: Placed, most: int, reached: NDArray[np.bool_] | None = None) -> Ints:
+        """Cells near a spot that keep its pins and its limits, the nearest first."""
+        cells = self._within_limits(where, self.near(spot, reached), most)
+        self.tried += len(cells)
+        return cells
+
     def near(self, spot: Spot, among: NDArray[np.bool_] | None = None) -> Ints:
-        path = spot.path.copy()
-        pins = {self.levers.index(k): self.domains[k].index(tidy(v)) for k, v in spot.pins.items()}
-        for lever, at in pins.items():
-            path[lever] = at
-        cells = self.space.near(path, self.pulls, reach=REACH, among=among)
+        pins = self._pinned(spot)
+        cells = self.space.near(self._path(spot, pins), self.pulls, reach=REACH, among=among)
         at = self.space.positions(cells)
         return cells[np.logical_and.reduce([at[:, k] == v for k, v in pins.items()])] if pins else cells
+
+    def _pinned(self, spot: Spot) -> dict[int, int]:
+        """Lever -> the place at which it is pinned, both by number."""
+        return {self.levers.index(k): self.domains[k].index(tidy(v)) for k, v in spot.pins.items()}
+
+    def _path(self, spot: Spot, pins: Mapping[int, int]) -> NDArray[np.float64]:
+        path = spot.path.copy()
+        for lever, at in pins.items():
+            path[lever] = at
+        return path
 
     def _within_limits(self, where: Placed, cells: Ints, most: int) -> Ints:
         """The first `most` that break no limit."""

@@ -10,7 +10,7 @@ from datetime import date
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_report import BuyLine, SchoolKit, StationWeek
 from rungwright.domain.ladder_request import PlacedSection
-from rungwright.domain.units import area_cm2, length_cm, mass
+from rungwright.domain.units import area_cm2, area_m2, length_cm, length_m, mass
 from rungwright.ladders.frame import Frame, Placed
 from rungwright.measure.kit import KEPT_BACK, KitUse, kit_lines, stock_of
 from rungwright.measure.queues import station_copies, station_tests
@@ -91,9 +91,9 @@ def _buy(frame: Frame, ladder: Ladder, role: str, need: _Need) -> BuyLine:
 
 def _amount(amount: float, measure: str) -> str:
     if measure == "cm":
-        return f"{length_cm(amount)} of "
+        return f"{length_m(amount / 100) if amount >= 300 else length_cm(amount)} of "
     if measure == "cm2":
-        return f"{area_cm2(amount)} of "
+        return f"{area_m2(amount / 10_000) if amount >= 10_000 else area_cm2(amount)} of "
     if measure == "g":
         return f"{mass(amount)} of "
     return f"{number(amount)} {'sheets of ' if measure == 'sheet' else ''}"

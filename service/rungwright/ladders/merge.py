@@ -1,13 +1,15 @@
 """Two coaches' edits of one ladder put together: nothing of either is lost, and what clashes is shown.
 
 Field by field against what both started from: changed by one, that one's value stands; changed by both alike, too;
-changed by both in different ways, the first's value stands and the clash is listed with all three.
+changed by both in different ways, the first's value stands unless the second's was chosen, and the clash is listed with
+all three. A rung that one changed and the other took out stays unless taking it out was chosen.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from rungwright.domain.ladder import MOST_RUNGS, Ladder, Rung
 from rungwright.domain.ladder_report import LadderMerge, MergeConflict
@@ -18,6 +20,8 @@ from rungwright.ladders.report import checked, told
 from rungwright.recommend.problem import FieldProblem, RequestProblem
 from rungwright.rulebase import CompiledRules
 
+Side = Literal["first", "second"]
+
 
 @dataclass
 class _Merging:
@@ -25,6 +29,7 @@ class _Merging:
     base: Ladder
     first: Ladder
     second: Ladder
+    choices: Mapping[str, Side]
     conflicts: list[MergeConflict] = field(default_factory=list)
     from_first: list[str] = field(default_factory=list)
     from_second: list[str] = field(default_factory=list)
@@ -36,7 +41,7 @@ class _Merging:
     def clash(self, at: str, base: str, first: str, second: str) -> None:
         what = label(self.frame, at, self.names)
         text = f"{what}: one says {first}, the other {second}; it was {base}"
-        self.conflicts.append(MergeConflict(at=at, base=base, first=first, second=second, text=text))
+        self.conflicts.append(MergeConflict(at=at, label=what, base=base, first=first, second=second, text=text))
 
     def pick(self, at: str, base: Any, first: Any, second: Any) -> Any:
         """The value that stands; MISSING where none does."""
@@ -48,11 +53,22 @@ class _Merging:
             self.from_second.append(label(self.frame, at, self.names))
             return second
         self.clash(at, *(said(self.frame, at, value) for value in (base, first, second)))
-        return first
+        return second if self.choices.get(at) == "second" else first
 
 
-def merge(base: Ladder, first: Ladder, second: Ladder, rules: CompiledRules, units: Units = "metric") -> LadderMerge:
-    """Raises RequestProblem below `/base`, `/first`, `/second`; where they are no edits of one ladder, too."""
+def merge(
+    base: Ladder,
+    first: Ladder,
+    second: Ladder,
+    rules: CompiledRules,
+    units: Units = "metric",
+    *,
+    choices: Mapping[str, Side] | None = None,
+) -> LadderMerge:
+    """`choices`: whose value stands, by the `at` of a conflict.
+
+    Raises RequestProblem below `/base`, `/first`, `/second`; where they are no edits of one ladder, too.
+    """
     frame = checked(base, rules, units, "/base").frame
     for at, ladder in (("/first", first), ("/second", second)):
         same_challenge(base, ladder, at)
@@ -60,7 +76,7 @@ def merge(base: Ladder, first: Ladder, second: Ladder, rules: CompiledRules, uni
             detail = f"this is {ladder.id!r}, no edit of {base.id!r}; compare two ladders instead"
             raise RequestProblem([FieldProblem(f"{at}/id", detail)])
         checked(ladder, rules, units, at)
-    m = _Merging(frame, base, first, second)
+    m = _Merging(frame, base, first, second, choices or {})
     merged = _put_together(m, {f.id: f for f in _rungs(m)})
     result = checked(merged, rules, units, "/first")
     return LadderMerge(
@@ -114,8 +130,10 @@ def _stays(m: _Merging, rung_id: str, mine: list[dict], there: list[bool]) -> bo
         (m.from_second if there[1] else m.from_first).append(f"{name}: taken out")
         return False
     words = ("changed", "taken out") if there[1] else ("taken out", "changed")
-    m.clash(f"/rungs/{rung_id}", "there", *words)
-    return True
+    at = f"/rungs/{rung_id}"
+    m.clash(at, "there", *words)
+    chosen = m.choices.get(at)
+    return chosen is None or there[1 if chosen == "first" else 2]
 
 
 def _put_together(m: _Merging, rungs: dict[str, Rung]) -> Ladder:
@@ -150,9 +168,11 @@ def _in_order(m: _Merging, rungs: dict[str, Rung], same: dict) -> list[Rung]:
     orders = [[r.id for r in ladder.rungs if r.id in rungs] for ladder in (m.base, m.first, m.second)]
     common = set(orders[0]) & set(orders[1]) & set(orders[2])
     base, one, two = ([i for i in order if i in common] for order in orders)
+    lead_second = one == base and two != base
     if one != two and two != base and one != base:
         m.clash("/rungs", ", ".join(base), ", ".join(one), ", ".join(two))
-    lead, other = (orders[2], orders[1]) if one == base and two != base else (orders[1], orders[2])
+        lead_second = m.choices.get("/rungs") == "second"
+    lead, other = (orders[2], orders[1]) if lead_second else (orders[1], orders[2])
     order = list(lead)
     scale = scale_of(m.frame, m.base.scale_grade, m.base.usual, same)
     demand = dict(zip(rungs, scale.demand(scale.columns([rungs[i].settings for i in rungs])), strict=True))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.grades import grade_number
+from rungwright.domain.grades import grade_number, grade_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_report import (
     GradeSpread,
@@ -19,13 +19,13 @@ from rungwright.domain.ladder_report import (
     RungResults,
     SectionPlace,
 )
-from rungwright.domain.ladder_request import LadderPlaceRequest, PlacedSection
+from rungwright.domain.ladder_request import LadderPlaceRequest, PlacedSection, Taught
 from rungwright.domain.run import Run
+from rungwright.domain.strict import Setting
 from rungwright.ladders.frame import Frame, Placed, placed, pointing
 from rungwright.ladders.kit import school_kit
 from rungwright.ladders.report import Checked, checked
 from rungwright.ladders.steps import changes
-from rungwright.ladders.wording import grade_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.readiness.outcome import Expected
 from rungwright.recommend.measuring import HARD, Measured
@@ -82,8 +82,19 @@ def _unknown_rungs(request: LadderPlaceRequest):
                 yield unknown(f"/sections/{i}/{at}", "rung of this ladder", rung, known)
 
 
-def _run(ladder: Ladder, taught) -> Run:
+def rung_of(ladder: Ladder, settings: Mapping[str, Setting]) -> str | None:
+    """The rung whose settings these are, those that are the same everywhere included; None where there is none."""
+    for rung in ladder.rungs:
+        asked = {**ladder.same, **rung.settings}
+        if all(settings.get(lever) == value for lever, value in asked.items()):
+            return rung.id
+    return None
+
+
+def _run(ladder: Ladder, taught: Taught) -> Run:
     """The run at the settings of its rung, where it does not tell its own."""
+    if taught.rung is None:
+        return taught.run
     settings = {**ladder.same, **ladder.rung(taught.rung).settings, **(taught.run.settings or {})}
     return taught.run.model_copy(update={"settings": settings})
 

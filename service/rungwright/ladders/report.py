@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain import recommendation as out
-from rungwright.domain.grades import GRADE_CODES, grade_number
+from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_report import (
     BrokenLimit,
@@ -25,7 +25,6 @@ from rungwright.domain.units import Units
 from rungwright.ladders.climb import MOST_CHANGES, STEP
 from rungwright.ladders.frame import Frame, Placed, for_rung, opened, placed, scale_of
 from rungwright.ladders.steps import changes, new_demand
-from rungwright.ladders.wording import grades_said
 from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend.measuring import HARD, Measured
 from rungwright.recommend.problem import FieldProblem, RequestProblem

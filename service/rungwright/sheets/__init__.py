@@ -2,12 +2,14 @@
 
 `blocks` is what a sheet is made of; a module a sheet turns an answer into blocks (`brief`, `record`, `figures`,
 `teacher`, `stations`, `kit`, `discussion`, `letter`); `typesetting` turns blocks into PDF. Nothing is computed here
-that the answer does not hold. A new sheet: a function to blocks, an entry in `printing`, words under `rules/words/`.
+that the answer does not hold. `ladder` prints a ladder from its report in the same way. A new sheet: a function to
+blocks, an entry in `printing`, words under `rules/words/`.
 """
 
 from rungwright.sheets.calendar import calendar
 from rungwright.sheets.edits import Edits, lines_of, waiting
 from rungwright.sheets.kit import kit_csv
+from rungwright.sheets.ladder import LadderSheet, ladder_printed
 from rungwright.sheets.late import late_line
 from rungwright.sheets.lesson import Lesson, NotPrintable, Wanted
 from rungwright.sheets.paper import PaperName
@@ -16,6 +18,7 @@ from rungwright.sheets.typesetting import TypesettingError
 
 __all__ = [
     "Edits",
+    "LadderSheet",
     "Lesson",
     "NotNeeded",
     "NotPrintable",
@@ -25,6 +28,7 @@ __all__ = [
     "Wanted",
     "calendar",
     "kit_csv",
+    "ladder_printed",
     "late_line",
     "lines_of",
     "printed",

@@ -76,7 +76,7 @@ def figure(pose: int, *, story: int, height: float, width: float, foot: float | 
             f'<path d="M{width / 2:g} {height:g}V{height + below:g}" stroke="#000" stroke-width=".35" '
             'stroke-dasharray="1.5 1"/>',
         ]
-    return _svg(width, height + below, "".join(parts))
+    return svg(width, height + below, "".join(parts))
 
 
 def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
@@ -108,9 +108,9 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
             'stroke-dasharray="1.5 1"/>'
             f'<text x="{minutes * scale:.2f}" y="3.1" font-size="2.6" text-anchor="middle">{minutes:g}</text>'
         )
-    return _svg(width, _BAR_HEIGHT, "".join(parts))
+    return svg(width, _BAR_HEIGHT, "".join(parts))
 
 
-def _svg(width: float, height: float, body: str) -> str:
+def svg(width: float, height: float, body: str) -> str:
     size = f'width="{width:g}mm" height="{height:g}mm" viewBox="0 0 {width:g} {height:g}"'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="Atkinson Hyperlegible">{body}</svg>'

@@ -1,7 +1,7 @@
-"""What is kept between lessons: sections, cupboards, lessons, runs, answers, decisions, keys.
+"""What is kept between lessons: sections, cupboards, lessons, runs, answers, decisions, ladders, keys.
 
 `Store` gives transactions, `prepare` brings its tables up to date. All queries stand in the repositories: `Sections`,
-`Cupboards`, `Lessons`, `Runs`, `Answers`, `Decisions`, each for one caller, and `keys`.
+`Cupboards`, `Lessons`, `Runs`, `Answers`, `Decisions`, `Ladders`, each for one caller, and `keys`.
 """
 
 from rungwright.store.answers import Answers, Decisions
@@ -9,6 +9,7 @@ from rungwright.store.callers import LOCAL, ONE_PERSON, Caller
 from rungwright.store.cupboards import Cupboards
 from rungwright.store.database import Store
 from rungwright.store.errors import NotAllowed, NotThere, Stale, StoreError, StoreUnavailable, WrongVersion
+from rungwright.store.ladders import Ladders
 from rungwright.store.lessons import Lessons
 from rungwright.store.runs import Runs
 from rungwright.store.sections import Sections
@@ -21,6 +22,7 @@ __all__ = [
     "Caller",
     "Cupboards",
     "Decisions",
+    "Ladders",
     "Lessons",
     "NotAllowed",
     "NotThere",

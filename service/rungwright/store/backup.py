@@ -54,7 +54,7 @@ def restore(store: Store, data: Any, *, replace: bool = False) -> dict[str, int]
             raise WrongVersion(f"This backup was made by a newer rungwright (its form is {data.get('form')!r}).")
         if not replace and _filled(connection):
             raise NotEmpty(
-                "There are sections or keys in the database already; --replace puts the backup in their place."
+                "There are sections, ladders or keys in the database already; --replace puts the backup in their place."
             )
         config = config_for(connection)
         command.downgrade(config, "base")
@@ -84,7 +84,7 @@ def _filled(connection: Connection) -> bool:
     return any(
         connection.execute(select(table).limit(1)).first()
         for table in _tables(connection)
-        if table.name in ("sections", "cupboards", "keys", "answers")
+        if table.name in ("sections", "cupboards", "keys", "answers", "ladders")
     )
 
 

@@ -2,7 +2,7 @@
 
 Everybody of a workspace sees its sections, cupboards, runs and kept answers, but for needs: those are seen by the
 owner of the section alone. A planner asks and reads. A teacher also writes, in sections of their own. A coach writes in
-every section of the workspace.
+every section of the workspace, and edits its ladders.
 """
 
 from __future__ import annotations
@@ -37,6 +37,11 @@ class Caller:
         self.must_write()
         if self.role == Role.TEACHER and owner is not None and not self.owns(owner):
             raise NotAllowed("This section belongs to another teacher; its owner or a coach can change it.")
+
+    def must_coach(self) -> None:
+        """Raises NotAllowed."""
+        if self.role != Role.COACH:
+            raise NotAllowed("Ladders are shared by the school: a coach edits them, everybody reads them.")
 
 
 ONE_PERSON = Caller(LOCAL, None, Role.COACH)

@@ -19,11 +19,14 @@ from rungwright.store.tables import (
     CupboardRow,
     DecisionRow,
     KeyRow,
+    LadderRow,
     LessonRow,
     LogRow,
     NeedRow,
+    PastLadderRow,
     PastRunRow,
     RepeatRow,
+    RungPlaceRow,
     RunRow,
     SectionRow,
     WorkspaceRow,
@@ -41,6 +44,7 @@ def forget_workspace(session: Session, workspace: str) -> Counter[str]:
     """Everything of a workspace, its keys and its log too. That of the one person stays, empty."""
     gone = _forget_sections(session, session.scalars(select(SectionRow.id).where(SectionRow.workspace_id == workspace)))
     gone += _forget_answers(session, AnswerRow.workspace_id == workspace)
+    gone += _forget_ladders(session, LadderRow.workspace_id == workspace)
     for table in (RepeatRow, LogRow, CupboardRow, KeyRow):
         gone[table.__tablename__] += session.execute(delete(table).where(table.workspace_id == workspace)).rowcount
     if workspace != LOCAL:
@@ -49,12 +53,18 @@ def forget_workspace(session: Session, workspace: str) -> Counter[str]:
 
 
 def forget_old(session: Session, days: int) -> Counter[str]:
-    """What is older than so many days: runs, lessons, answers, the log, and sections archived since then."""
+    """What is older than so many days: runs, lessons, answers, the log, sections and ladders archived since then.
+
+    Of a ladder in use, what stood there before goes too, but for what was published.
+    """
     since = now() - timedelta(days=days)
     archived = select(SectionRow.id).where(SectionRow.archived, SectionRow.updated_at < since)
     gone = _forget_sections(session, session.scalars(archived))
     gone += _forget_runs(session, RunRow.taught_on < since.date())
     gone += _forget_answers(session, AnswerRow.created_at < since)
+    gone += _forget_ladders(session, LadderRow.archived & (LadderRow.updated_at < since))
+    drafts = PastLadderRow.published.is_(None) & (PastLadderRow.replaced_at < since)
+    gone["past_ladders"] += session.execute(delete(PastLadderRow).where(drafts)).rowcount
     gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.taught_on < since.date())).rowcount
     gone["log"] += session.execute(delete(LogRow).where(LogRow.at < since)).rowcount
     return gone
@@ -66,6 +76,7 @@ def _forget_sections(session: Session, ids: Iterable[str]) -> Counter[str]:
     gone += _forget_answers(session, AnswerRow.section_id.in_(ids))
     gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.section_id.in_(ids))).rowcount
     session.execute(delete(NeedRow).where(NeedRow.section_id.in_(ids)))
+    session.execute(delete(RungPlaceRow).where(RungPlaceRow.section_id.in_(ids)))
     session.execute(update(SectionRow).where(SectionRow.follows_id.in_(ids)).values(follows_id=None))
     session.execute(delete(LogRow).where(LogRow.entry_id.in_(ids)))
     session.execute(delete(RepeatRow).where(RepeatRow.made_id.in_(ids)))
@@ -84,3 +95,13 @@ def _forget_answers(session: Session, which: ColumnElement[bool]) -> Counter[str
     decisions = session.execute(delete(DecisionRow).where(DecisionRow.place.in_(places))).rowcount
     answers = session.execute(delete(AnswerRow).where(AnswerRow.place.in_(places))).rowcount
     return Counter(answers=answers, decisions=decisions)
+
+
+def _forget_ladders(session: Session, which: ColumnElement[bool]) -> Counter[str]:
+    ids = session.scalars(select(LadderRow.id).where(which)).all()
+    session.execute(delete(RungPlaceRow).where(RungPlaceRow.ladder_id.in_(ids)))
+    past = session.execute(delete(PastLadderRow).where(PastLadderRow.ladder_id.in_(ids))).rowcount
+    session.execute(delete(LogRow).where(LogRow.entry_id.in_(ids)))
+    session.execute(delete(RepeatRow).where(RepeatRow.made_id.in_(ids)))
+    ladders = session.execute(delete(LadderRow).where(LadderRow.id.in_(ids))).rowcount
+    return Counter(ladders=ladders, past_ladders=past)

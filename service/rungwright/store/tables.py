@@ -9,6 +9,8 @@ from sqlalchemy import ForeignKey, MetaData, String, Text, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
 from rungwright.domain.ask import RecommendationRequest
+from rungwright.domain.ladder import Ladder
+from rungwright.domain.ladder_request import Met
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
 from rungwright.domain.strict import Setting
@@ -177,6 +179,42 @@ class DecisionRow(Base):
     reason: Mapped[str | None] = mapped_column(String(60))
     note: Mapped[str | None] = mapped_column(String(500))
     decided_at: Mapped[datetime] = mapped_column(Moment)
+
+
+class LadderRow(Edited, Base):
+    """A shared ladder as it is now, a draft or the version that was published last."""
+
+    __tablename__ = "ladders"
+
+    body: Mapped[Ladder] = mapped_column(Held(Ladder))
+    archived: Mapped[bool]
+
+
+class PastLadderRow(Base):
+    """A ladder as it stood before a change. Rows are only ever added; the ones published are kept for good."""
+
+    __tablename__ = "past_ladders"
+
+    ladder_id: Mapped[str] = mapped_column(ForeignKey("ladders.id"), primary_key=True)
+    version: Mapped[int] = mapped_column(primary_key=True)
+    workspace_id: Mapped[str] = mapped_column(ForeignKey("workspaces.id"))
+    body: Mapped[Ladder] = mapped_column(Held(Ladder))
+    published: Mapped[int | None]
+    """which published version it is, if it is one"""
+    replaced_at: Mapped[datetime] = mapped_column(Moment)
+
+
+class RungPlaceRow(Base):
+    """Where a section stands on a ladder."""
+
+    __tablename__ = "rung_places"
+
+    ladder_id: Mapped[str] = mapped_column(ForeignKey("ladders.id"), primary_key=True)
+    section_id: Mapped[str] = mapped_column(ForeignKey("sections.id"), primary_key=True, index=True)
+    workspace_id: Mapped[str] = mapped_column(ForeignKey("workspaces.id"))
+    now_on: Mapped[str | None] = mapped_column(ID)
+    week: Mapped[date | None]
+    met: Mapped[Met | None] = mapped_column(Held(Met))
 
 
 class RepeatRow(Base):

@@ -53,6 +53,7 @@ class Desk:
             at=request.url.path,
             signed_in=caller is not None and caller.key is not None,
             may_write=caller is not None and caller.role != Role.PLANNER,
+            may_coach=caller is not None and caller.role == Role.COACH,
         )
         return HTMLResponse(text, status)
 

@@ -18,6 +18,9 @@ WORDS = {
     "figure": "The small person or creature that stands for those who use the build.",
     "spot": "A marked place on the build where the test weight is set.",
     "lever": "A part of a challenge that can be changed, such as the number of sticks. Its setting is its value.",
+    "ladder": "One shared set of rungs for a challenge, from the gentlest to the hardest, so that every teacher of a "
+    "school means the same by each.",
+    "rung": "One version of a challenge on a ladder. Each rung newly asks one thing of the students.",
     "proposal": "One lever moved from one setting to another, with its reason, its ground and its effect.",
     "easier, about right, harder": "What you ask for. About right leaves a section alone where 7 to 9 of 10 groups are "
     "expected to meet every criterion by the end.",

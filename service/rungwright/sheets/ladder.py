@@ -1,0 +1,217 @@
+"""A ladder on paper: a chart for the wall, and a hand-out with every rung, its reasons and its settings."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from enum import StrEnum
+from html import escape
+
+from rungwright.domain.grades import grades_said
+from rungwright.domain.ladder import Ladder
+from rungwright.domain.ladder_report import LadderReport, RungReport
+from rungwright.domain.recommendation import CheckResult
+from rungwright.recommend.wording import listed, sentence
+from rungwright.sheets import typesetting
+from rungwright.sheets.bands import LARGE_TEACHER_POINTS, TEACHER_POINTS
+from rungwright.sheets.blocks import Block, Cell, Column, Line, Lines, Paragraph, Picture, Sheet, Table
+from rungwright.sheets.drawings import svg
+from rungwright.sheets.lesson import NotPrintable
+from rungwright.sheets.paper import PAPERS, Paper, PaperName
+from rungwright.sheets.teacher import LOCAL_RULES
+
+CHART_POINTS = (16.0, 14.0, 12.0, 10.5, 9.0, 8.0)
+"""Letters of the wall chart: the largest with which it keeps to one page; agreed here."""
+
+CHART_MM, HAND_OUT_MM = (250.0, 44.0), (180.0, 26.0)
+"""Width of the steps and how much higher the last is than the first; both papers have room for it."""
+
+_EDGE = 0.6
+"""Half of the line around the steps."""
+
+Labels = Mapping[str, Sequence[str]]
+"""rung -> labels of the sections that stand on it"""
+
+
+class LadderSheet(StrEnum):
+    WALL_CHART = "wall_chart"
+    HAND_OUT = "hand_out"
+
+
+def ladder_printed(
+    name: LadderSheet,
+    ladder: Ladder,
+    report: LadderReport,
+    *,
+    paper: PaperName = PaperName.LETTER,
+    large: bool = False,
+    sections: Labels | None = None,
+) -> bytes:
+    """The sheet as a PDF; `sections` stand on the hand-out. Raises NotPrintable for letters that the font lacks."""
+    size = PAPERS[paper]
+    try:
+        if name == LadderSheet.WALL_CHART:
+            size = replace(size, width=size.height, height=size.width)
+            return typesetting.pdf([_on_one_page(ladder, report, size)], size)
+        return typesetting.pdf([hand_out(ladder, report, sections or {}, large=large)], size)
+    except typesetting.UnknownLetters as error:
+        raise NotPrintable("ladder", f"{error}: write names and agreements without") from None
+
+
+def _on_one_page(ladder: Ladder, report: LadderReport, size: Paper) -> Sheet:
+    for points in CHART_POINTS:
+        made = wall_chart(ladder, report, points=points)
+        if len(typesetting.page_pictures([made], size, dots_an_inch=10)) == 1:
+            break
+    return made
+
+
+def wall_chart(ladder: Ladder, report: LadderReport, *, points: float = CHART_POINTS[0]) -> Sheet:
+    """One page to hang up: the steps, and what each newly asks. No section stands on it: students read it."""
+    rows = [
+        [
+            Cell(text=str(rung.number), bold=True),
+            Cell(text=rung.name, bold=True),
+            Cell(text=rung.new_demand.text),
+        ]
+        for rung in report.rungs
+    ]
+    columns = [
+        Column(title="", width="auto"),
+        Column(title="Rung", width=1),
+        Column(title="What it newly asks", width=3),
+    ]
+    return Sheet(
+        name=LadderSheet.WALL_CHART.value,
+        language="en",
+        title=ladder.name,
+        section=report.standing,
+        blanks=[],
+        points=points,
+        blocks=[_steps(report, {}, *CHART_MM), Table(columns=columns, rows=rows)],
+    )
+
+
+def hand_out(ladder: Ladder, report: LadderReport, sections: Labels, *, large: bool) -> Sheet:
+    """For teachers, to be read before a rung is chosen."""
+    same = "; ".join(f"{s.label}: {s.text}" for s in report.same)
+    blocks: list[Block] = [
+        _steps(report, sections, *HAND_OUT_MM),
+        Paragraph(line=Line(id="ladder/scale", text=_who(ladder)), size="small"),
+        Lines(
+            heading="The same on every rung",
+            marker="none",
+            framed=True,
+            lines=[
+                Line(id="ladder/locked", text=report.locked),
+                Line(id="ladder/same", text=sentence(same)),
+            ],
+        ),
+    ]
+    for rung in report.rungs:
+        blocks += _rung(rung, sections, first_run=report.first_run)
+    blocks.append(
+        Lines(
+            heading="Care",
+            marker="care",
+            framed=True,
+            lines=[
+                Line(id="ladder/cautions", text="Each lesson's own pages list its cautions.", fixed=True),
+                Line(id="ladder/local", text=LOCAL_RULES, fixed=True),
+            ],
+        )
+    )
+    return Sheet(
+        name=LadderSheet.HAND_OUT.value,
+        language="en",
+        title=ladder.name,
+        section=report.standing,
+        blanks=[],
+        points=LARGE_TEACHER_POINTS if large else TEACHER_POINTS,
+        blocks=blocks,
+    )
+
+
+def _who(ladder: Ladder) -> str:
+    usual = ladder.usual
+    lengths = sorted({session.minutes for session in usual.sessions})
+    minutes = " or ".join(str(n) for n in lengths)
+    lessons = "one lesson" if len(usual.sessions) == 1 else f"{len(usual.sessions)} lessons"
+    return (
+        f"Checked for a class of {usual.students} in groups of {usual.group_size}, {lessons} of {minutes} minutes. "
+        "Each step is as high as it asks more of the groups."
+    )
+
+
+def _rung(rung: RungReport, sections: Labels, *, first_run: str | None) -> Iterator[Block]:
+    at = f"ladder/{rung.id}"
+    start = "; every section starts the year here" if rung.id == first_run else ""
+    told = [f"Now: {rung.new_demand.text}"]
+    told += [f"{c.text[:1].upper()}{c.text[1:]}. {c.reason.text}" for c in rung.changes]
+    yield Lines(
+        heading=f"{rung.number}. {rung.name} ({grades_said(rung.grades)}{start})",
+        lines=[Line(id=f"{at}/change/{i}", text=text) for i, text in enumerate(told)],
+    )
+    if not rung.changes:
+        settings = [sentence(f"{s.label}: {s.text}") for s in rung.settings]
+        lines = [Line(id=f"{at}/setting/{i}", text=text) for i, text in enumerate(settings)]
+        yield Lines(columns=2, lines=lines)
+    rest = [rung.suits.text]
+    if rung.new_demand.standard:
+        rest.append(f"{rung.new_demand.standard.code}: {rung.new_demand.standard.text}")
+    rest += [f"Agreed here: {b.supports} ({b.label.removeprefix('Agreed by ')}, {b.locator})" for b in rung.basis]
+    rest += [f"{c.kind.capitalize()}: {c.verdict.said}. {c.text}" for c in rung.checks if _to_look_at(c)]
+    if on_it := sections.get(rung.id):
+        rest.append(sentence(f"On it now: {listed(list(on_it))}"))
+    yield Lines(marker="none", lines=[Line(id=f"{at}/note/{i}", text=text) for i, text in enumerate(rest)])
+
+
+def _to_look_at(check: CheckResult) -> bool:
+    return check.verdict != "clear" and (check.kind != "kit" or check.verdict == "not_feasible")
+
+
+def _steps(report: LadderReport, sections: Labels, width: float, rise: float) -> Picture:
+    told = "; ".join(f"{r.number}: {r.name}" + _on_it(sections.get(r.id)) for r in report.rungs)
+    alt = f"Rising steps from the gentlest rung to the hardest. {told}."
+    return Picture(svg=steps(report.rungs, sections, width=width, rise=rise), alt=alt, width=width)
+
+
+def _on_it(labels: Sequence[str] | None) -> str:
+    return f", with {listed(list(labels))}" if labels else ""
+
+
+def steps(rungs: Sequence[RungReport], sections: Labels, *, width: float, rise: float) -> str:
+    """Steps in black and grey, each as high as it asks more; labels of the sections stand on them."""
+    wide = (width - 2 * _EDGE) / len(rungs)
+    low, high = min(r.demand for r in rungs), max(r.demand for r in rungs)
+    letters = min(4.6, wide / 8)
+    lines = [textwrap.wrap(r.name, max(int(wide / letters / 0.56), 6)) for r in rungs]
+    least = letters * (2.4 + 1.2 * max(len(part) for part in lines))
+    tall = [least + rise * (r.demand - low) / ((high - low) or 1) for r in rungs]
+    flags = [_labels(sections.get(r.id, ()), int(wide / letters / 0.5)) for r in rungs]
+    top = max(t + 1.3 * letters * len(f) for t, f in zip(tall, flags, strict=True)) + 3
+    parts = []
+    stairs = "".join(f"V{top - t:.2f}H{_EDGE + (i + 1) * wide:.2f}" for i, t in enumerate(tall))
+    parts.append(
+        f'<path d="M{_EDGE} {top:.2f}{stairs}V{top:.2f}z" fill="#ececec" stroke="#000" stroke-width="{2 * _EDGE}"/>'
+    )
+    for i, rung in enumerate(rungs):
+        x, y = _EDGE + i * wide + letters * 0.8, top - tall[i]
+        parts.append(_text(x, y + letters * 1.5, letters * 1.25, str(rung.number), bold=True))
+        parts += [_text(x, y + letters * (2.8 + 1.2 * k), letters, line) for k, line in enumerate(lines[i])]
+        parts += [
+            _text(x, y - letters * (0.75 + 1.3 * (len(flags[i]) - 1 - k)), letters * 0.9, label)
+            for k, label in enumerate(flags[i])
+        ]
+    return svg(width, top + 1, "".join(parts))
+
+
+def _labels(labels: Sequence[str], most: int) -> list[str]:
+    shown = [label if len(label) <= most else label[: most - 1].rstrip() + "…" for label in labels[:6]]
+    return [*shown, f"and {len(labels) - 6} more"] if len(labels) > 6 else shown
+
+
+def _text(x: float, y: float, size: float, text: str, *, bold: bool = False) -> str:
+    weight = ' font-weight="700"' if bold else ""
+    return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size:.2f}"{weight}>{escape(text)}</text>'

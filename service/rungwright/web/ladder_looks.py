@@ -1,0 +1,154 @@
+"""Looking at a ladder beside others, and at the sections on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from sqlalchemy.orm import Session
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from rungwright.api.fields import validate
+from rungwright.api.kept_views import RungPlace
+from rungwright.api.ladder_keeping import other_of, put_on_rung, refusals, standing
+from rungwright.api.ladders import compared
+from rungwright.api.problems import ProblemError, ProblemType, invalid
+from rungwright.domain.ask import Units
+from rungwright.domain.grades import grades_said
+from rungwright.domain.ladder import Ladder
+from rungwright.domain.ladder_keeping import RungPlaceDraft
+from rungwright.domain.ladder_report import LadderPlacement, SectionPlace
+from rungwright.domain.ladder_request import LadderCompareRequest
+from rungwright.store import Caller, Ladders
+from rungwright.web.desk import Desk, View, go_to, posted
+from rungwright.web.ladder_picture import Step, steps
+from rungwright.web.ladder_view import standing as standing_said
+from rungwright.web.saying import capital
+from rungwright.web.section_pages import ALL
+
+
+@dataclass(frozen=True)
+class Side:
+    name: str
+    standing: str
+    picture: object
+
+
+@dataclass(frozen=True)
+class ComparePage(View):
+    template: ClassVar[str] = "ladder_compare.html"
+    id: str
+    name: str
+    others: list[tuple[str, str]]
+    """what it can be compared with: value of the field, words"""
+    chosen: str
+    sides: list[Side]
+    changes: list[str]
+    same_everywhere: bool
+
+
+@dataclass(frozen=True)
+class OnRung:
+    place: RungPlace
+    who: str
+    told: SectionPlace
+    failing: list[str]
+
+
+@dataclass(frozen=True)
+class SectionsPage(View):
+    template: ClassVar[str] = "ladder_sections.html"
+    id: str
+    name: str
+    rungs: list[tuple[str, str]]
+    sections: list[OnRung]
+    placement: LadderPlacement | None
+    left_out: int
+
+
+def routes(desk: Desk) -> list[Route]:
+    def compare(request: Request) -> Response:
+        id, caller = request.path_params["id"], request.state.caller
+        chosen = request.query_params.get("with", "")
+        with desk.store.reading() as session:
+            ladders = Ladders(session, caller)
+            row = ladders.find(id)
+            past = [n for n in dict.fromkeys(p.published for p in ladders.history(id, published=True))]
+            rest = [r for r in ladders.list(after=None, limit=ALL).items if r.id != id]
+            others = [(f"published:{n}", f"Version {n} of this ladder") for n in past]
+            others += [(r.id, r.body.name) for r in rest if r.body.challenge == row.body.challenge]
+            chosen = chosen or (others[0][0] if others else "")
+            pair = _pair(session, caller, id, chosen) if chosen else None
+        sides, changes, same = [], [], True
+        if pair:
+            with refusals():
+                told = compared(LadderCompareRequest(first=pair[0], second=pair[1], units=Units.BOTH), desk.rules)
+            both = [*told.demand_first.values(), *told.demand_second.values()]
+            sides = [_side(pair[0], told.demand_first, both), _side(pair[1], told.demand_second, both)]
+            changes, same = [change.text for change in told.changes], told.same_everywhere
+        view = ComparePage(id, row.body.name, others, chosen, sides, changes, same)
+        return desk.show(request, view)
+
+    def sections(request: Request) -> Response:
+        id = request.path_params["id"]
+        with desk.store.reading() as session:
+            ladder = Ladders(session, request.state.caller).find(id).body
+            found = standing(session, request.state.caller, id, desk.rules)
+        places = found.placement.sections if found.placement else []
+        view = SectionsPage(
+            id=id,
+            name=ladder.name,
+            rungs=[(rung.id, rung.name) for rung in ladder.rungs],
+            sections=[_on_rung(p, told) for p, told in zip(found.sections, places, strict=True)],
+            placement=found.placement,
+            left_out=found.left_out,
+        )
+        return desk.show(request, view)
+
+    def put(request: Request, form: FormData) -> Response:
+        id = request.path_params["id"]
+        with desk.store.reading() as session:
+            before = Ladders(session, request.state.caller).places(id).get(str(form.get("section_id", "")))
+        said = {
+            "section_id": str(form.get("section_id", "")),
+            "now_on": str(form.get("now_on", "")) or None,
+            "week": str(form.get("week", "")) or None,
+            # What was told of an earlier year stays: this form does not ask for it.
+            "met": before.met.model_dump(mode="json") if before and before.met else None,
+        }
+        draft = validate(RungPlaceDraft, said)
+        if isinstance(draft, list):
+            raise invalid(draft)
+        with desk.store.writing() as session:
+            put_on_rung(session, request.state.caller, id, draft)
+        return go_to(f"/ladders/{id}/sections#s-{draft.section_id}")
+
+    return [
+        Route("/ladders/{id}/compare", compare),
+        Route("/ladders/{id}/sections", sections),
+        Route("/ladders/{id}/sections", posted(put), methods=["POST"]),
+    ]
+
+
+def _pair(session: Session, caller: Caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
+    """Raises ProblemError 400, NotThere."""
+    kind, _, number = chosen.rpartition(":")
+    if kind == "published":
+        if not (number.isascii() and number.isdigit() and len(number) < 7):
+            raise ProblemError(ProblemType.BAD_REQUEST, "This address names no published version.")
+        return other_of(session, caller, id, other=None, published=int(number))
+    return other_of(session, caller, id, other=chosen, published=None)
+
+
+def _side(ladder: Ladder, demand: dict[str, float], both: Sequence[float]) -> Side:
+    picture = steps([Step(rung.name, demand[rung.id], ()) for rung in ladder.rungs], beside=both)
+    return Side(ladder.name, standing_said(ladder), picture)
+
+
+def _on_rung(place: RungPlace, told: SectionPlace) -> OnRung:
+    outlook = next(o for o in told.outlooks if o.rung == (place.now_on or told.rung))
+    return OnRung(place, capital(grades_said(told.grades)), told, outlook.failing)

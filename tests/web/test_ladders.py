@@ -1,0 +1,306 @@
+"""Ladders on their pages: drafted, kept, edited by two at once, published, shared, with sections on the rungs."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+
+import pytest
+
+from rungwright.api.demo import ladder_demo
+from rungwright.domain.keeping import Role
+from rungwright.store.keys import add_key
+from tests.web.test_teacher import tab_to
+
+DOCUMENT = ladder_demo("check")["ladder"]
+OVER_3_TO_5 = "/ladders/draft?challenge=shelter&low=03&high=05&students=24&group_size=3&minutes=50&lessons=2&from=usual"
+
+
+def keep(client, document=DOCUMENT) -> str:
+    """Address of a kept ladder."""
+    answer = client.post("/ladders", data={"document": json.dumps(document)})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
+
+
+def text_of(client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.status_code == 200, answer.text
+    return html.unescape(re.sub(r"<[^>]+>", " ", answer.text))
+
+
+def version(client, address: str) -> str:
+    return re.search(r'name="version" value="(\d+)"', client.get(address).text).group(1)
+
+
+def edit(client, address: str, do: str, rung: str = "", **fields: str):
+    fields = {"version": version(client, address), "rung": rung, "do": do, **fields}
+    return client.post(f"{address}/edits", data=fields)
+
+
+def names(client, address: str) -> list[str]:
+    return re.findall(r'class="rung-number">\d+</span> ([^<]+)<', client.get(address).text)
+
+
+def test_a_draft_is_looked_at_before_anything_is_kept(client):
+    assert "There is none yet" in text_of(client, "/ladders")
+    page = client.get(OVER_3_TO_5).text
+    assert "a draft, not kept yet" in page and "First refuge" in page
+    assert "There is none yet" in text_of(client, "/ladders")
+    document = html.unescape(re.search(r'name="document" value="([^"]+)"', page).group(1))
+    address = keep(client, json.loads(document))
+    assert names(client, address) == re.findall(r'class="rung-number">\d+</span> ([^<]+)<', page)
+    assert "Ridge refuge" in text_of(client, "/ladders")
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"low": "05", "high": "03"}, "from the lowest to the highest"),
+        ({"students": "many"}, "students"),
+        ({"rungs": "40"}, "rungs"),
+        ({"challenge": "sheltr"}, "did you mean"),
+    ],
+)
+def test_a_draft_that_cannot_be_is_told_and_the_form_stays(client, changed, said):
+    answer = client.get(OVER_3_TO_5, params=dict(re.findall(r"(\w+)=([^&]+)", OVER_3_TO_5)) | changed)
+    assert answer.status_code == 422
+    assert (said in answer.text and 'value="24"' in answer.text) or "many" in answer.text
+
+
+def test_a_ladder_around_what_a_section_did_last(client):
+    form = client.get("/ladders/new").text
+    section = re.search(r'<option value="(\w+)">Kestrel 4B</option>', form).group(1)
+    query = {"challenge": "shelter", "section": section, "easier": "1", "harder": "2"}
+    answer = client.get("/ladders/draft", params=query)
+    assert answer.status_code == 200
+    told = re.findall(r'class="rung-number">\d+</span> ([^<]+)<', answer.text)
+    assert "As it is now" in told and len(told) == 4
+    assert "supports" not in answer.text and "new_to_language" not in answer.text, "needs are in no shared document"
+
+
+def test_a_shared_file_is_read_in_as_it_was(client):
+    address = keep(client)
+    file = client.get(f"{address}/file")
+    assert file.json() == DOCUMENT and "attachment" in file.headers["content-disposition"]
+    for wrong, said in (("{", "is not a ladder"), ('{"format": "x"}', "/format"), ("[]", "/")):
+        answer = client.post("/ladders", data={"document": wrong})
+        assert answer.status_code == 422 and said in answer.text
+        assert html.escape(wrong, quote=True).replace("&quot;", "&#34;") in answer.text, (
+            "what was pasted is still there"
+        )
+
+
+def test_each_button_edits_and_the_ladder_is_checked_again(client):
+    address = keep(client)
+    assert edit(client, address, "rename", "r1", name="A first refuge").status_code == 303
+    went = edit(client, address, "set:load_positions:2", "r2")
+    assert went.headers["location"] == f"{address}?edit=r2#rung-r2"
+    page = text_of(client, address)
+    assert "A first refuge" in page and "2 spots" in page
+    edit(client, address, "pin:entry", "r1")
+    assert "(pinned)" in text_of(client, f"{address}?edit=r1")
+    refused = edit(client, address, "set:entry:can_be_closed", "r1")
+    assert refused.status_code == 422 and "is pinned on A first refuge" in refused.text
+    edit(client, address, "free:entry", "r1")
+    assert "(pinned)" not in text_of(client, f"{address}?edit=r1")
+    edit(client, address, "agree", "r1", text="Groups of two.", by="Coaches of Kestrel Ridge", on="2026-11-20")
+    assert "Agreed here: Groups of two." in re.sub(r"\s+", " ", text_of(client, address))
+    edit(client, address, "agree", "r1", text="", by="", on="")
+    assert "Groups of two." not in text_of(client, address)
+    edit(client, address, "first_run", "r1")
+    assert "every section starts the year here" in text_of(client, address)
+    assert edit(client, address, "insert", "r1").status_code == 303
+    assert len(names(client, address)) == 3
+    edit(client, address, "remove", "r3")
+    assert len(names(client, address)) == 2
+    edit(client, address, "name", name="Our refuge")
+    assert "<h1>Our refuge</h1>" in client.get(address).text
+
+
+def test_an_order_that_falls_is_refused_with_the_reason(client):
+    address = keep(client)
+    refused = edit(client, address, "up", "r1")
+    assert refused.status_code == 422 and "cannot stand above" in refused.text
+    assert names(client, address) == ["First refuge", "Rain on the walls"]
+
+
+def test_edits_of_two_coaches_of_different_things_are_both_there(client):
+    address = keep(client)
+    seen = version(client, address)
+    for rung, name in (("r1", "One"), ("r2", "Two")):
+        data = {"version": seen, "rung": rung, "do": "rename", "name": name}
+        assert client.post(f"{address}/edits", data=data).status_code == 303
+    assert names(client, address) == ["One", "Two"]
+
+
+@pytest.mark.parametrize(("stands", "left"), [("kept", "Ours"), ("sent", "Theirs & <more>")])
+def test_two_edits_of_the_same_thing_are_shown_side_by_side(client, stands, left):
+    address = keep(client)
+    seen = version(client, address)
+    for name in ("Ours", "Theirs & <more>"):
+        data = {"version": seen, "rung": "r1", "do": "rename", "name": name}
+        answer = client.post(f"{address}/edits", data=data)
+    assert answer.status_code == 409 and "Ours" in answer.text and "Theirs &amp; &lt;more&gt;" in answer.text
+    assert names(client, address)[0] == "Ours", "nothing is written yet"
+    fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', answer.text))
+    fields = {name: html.unescape(value) for name, value in fields.items()}
+    chosen = client.post(f"{address}/merge", data={**fields, "at./rungs/r1/name": stands})
+    assert chosen.status_code == 303
+    assert html.unescape(names(client, address)[0]) == left
+
+
+def test_a_choice_that_was_made_before_one_more_change_is_asked_again(client):
+    address = keep(client)
+    seen = version(client, address)
+    for name in ("Ours", "Theirs"):
+        answer = client.post(f"{address}/edits", data={"version": seen, "rung": "r1", "do": "rename", "name": name})
+    fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', answer.text))
+    fields = {name: html.unescape(value) for name, value in fields.items()}
+    edit(client, address, "rename", "r1", name="Newest")
+    again = client.post(f"{address}/merge", data={**fields, "at./rungs/r1/name": "sent"})
+    assert again.status_code == 409 and "Newest" in again.text
+    assert names(client, address)[0] == "Newest"
+
+
+def test_a_published_version_stays_and_the_next_draft_begins_from_it(client):
+    address = keep(client)
+    published = edit(client, address, "publish", by="Coaches of Kestrel Ridge", on="2026-11-20")
+    assert published.status_code == 303
+    page = client.get(address).text
+    assert "published on 20 November 2026 by Coaches of Kestrel Ridge" in page and "Change this rung" not in page
+    assert edit(client, address, "rename", "r1", name="x").status_code == 422
+    assert edit(client, address, "revise").status_code == 303
+    edit(client, address, "rename", "r1", name="Changed")
+    assert "First refuge: name: Changed instead of First refuge" in text_of(client, f"{address}/compare")
+    assert names(client, f"{address}/published/1") == ["First refuge", "Rain on the walls"]
+    assert client.get(f"{address}/published/2").status_code == 404
+    fork = client.post(f"{address}/fork", data={"name": "Our own", "published": "1"})
+    assert names(client, fork.headers["location"]) == ["First refuge", "Rain on the walls"]
+    assert "Our own" in text_of(client, f"{address}/compare")
+
+
+def test_a_draft_is_not_published_as_it_has_become_since(client):
+    address = keep(client)
+    seen = version(client, address)
+    edit(client, address, "rename", "r1", name="Changed")
+    data = {"version": seen, "do": "publish", "by": "Coaches of Kestrel Ridge", "on": "2026-11-20"}
+    assert client.post(f"{address}/edits", data=data).status_code == 412
+    assert "Draft, not published yet" in text_of(client, address)
+
+
+def test_sections_are_put_on_rungs_and_stand_on_the_steps(client):
+    address = keep(client)
+    page = client.get(f"{address}/sections").text
+    section = re.search(r'id="s-(\w+)"><h2>Kestrel 4B</h2>', page).group(1)
+    data = {"section_id": section, "now_on": "r2", "week": "2026-12-02"}
+    assert client.post(f"{address}/sections", data=data).status_code == 303
+    assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
+    after = text_of(client, f"{address}/sections")
+    assert "Week of 30 November 2026" in after
+    assert "needs" not in after and "support" not in after
+    client.post(f"{address}/sections", data={"section_id": section, "now_on": "", "week": ""})
+    assert "with Kestrel 4B" not in client.get(address).text
+
+
+def test_a_ladder_is_put_away_and_brought_back(client):
+    address = keep(client)
+    client.post(f"{address}/put-away", data={"do": "away"})
+    assert "There is none yet" in text_of(client, "/ladders")
+    assert DOCUMENT["name"] in text_of(client, "/ladders?archived=yes")
+    client.post(f"{address}/put-away", data={"do": "back"})
+    assert DOCUMENT["name"] in text_of(client, "/ladders")
+
+
+@pytest.mark.parametrize("role", [Role.TEACHER, Role.PLANNER])
+def test_who_is_no_coach_reads_and_changes_nothing(client, store, role):
+    address = keep(client)
+    with store.writing() as session:
+        _, key = add_key(session, label="Room 12", role=role)
+    client.cookies.set(
+        "rungwright_session", client.post("/sign-in", data={"key": key, "to": "/"}).cookies["rungwright_session"]
+    )
+    for page in (address, f"{address}/sections", "/ladders", f"{address}/compare"):
+        text = client.get(page).text
+        assert "First refuge" in text or page in ("/ladders", f"{address}/compare")
+        # Looking and signing out are all there is.
+        assert set(re.findall(r'<form method="post" action="([^"]+)"', text)) == {"/sign-out"}, page
+    for path, data in (
+        ("/edits", {"version": "1", "rung": "r1", "do": "rename", "name": "x"}),
+        ("/fork", {"name": "x"}),
+        ("/put-away", {"do": "away"}),
+        ("/sections", {"section_id": "x", "now_on": "r1"}),
+    ):
+        assert client.post(f"{address}{path}", data=data).status_code == 403, path
+    assert client.post("/ladders", data={"document": json.dumps(DOCUMENT)}).status_code == 403
+
+
+def test_no_ladder_page_has_script_or_style_inside(client):
+    address = keep(client)
+    edit(client, address, "publish", by="Coaches of Kestrel Ridge", on="2026-11-20")
+    for page in ("/ladders", "/ladders/new", OVER_3_TO_5, "/ladders/read-in", address, f"{address}/sections"):
+        text = client.get(page).text
+        assert not re.search(r"<style|\sstyle=|\son\w+=|<script(?! type=\"module\" src=\"/static/)", text), page
+
+
+def test_a_ladder_from_draft_to_published_by_keyboard_alone(open_page):
+    page = open_page("/ladders")
+    tab_to(page, "Draft a ladder")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/ladders/new")
+    tab_to(page, "From grade")
+    page.keyboard.type("3")
+    tab_to(page, "to grade")
+    page.keyboard.type("5")
+    tab_to(page, "Draft it")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/ladders/draft?**")
+    tab_to(page, "Keep this ladder")
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile("/ladders/[0-9a-f]{22}$"))
+    rung = page.locator(".rung-step").nth(1)
+    tab_to(page, "Change this rung: First refuge")
+    tab_to(page, "Change this rung")
+    page.keyboard.press("Enter")
+    tab_to(page, "Figures to shelter, harder")
+    told = page.evaluate("document.activeElement.getAttribute('title')")
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(r"edit=r2#rung-r2$"))
+    assert told in rung.locator(".steppers").inner_text()
+    tab_to(page, "Publish this draft")
+    page.keyboard.press("Enter")
+    tab_to(page, "Team, never")
+    page.keyboard.type("Coaches of Kestrel Ridge")
+    tab_to(page, "Publish")
+    page.keyboard.press("Enter")
+    page.wait_for_load_state()
+    assert "published on" in page.locator("main").inner_text()
+
+
+def test_everything_about_ladders_works_with_script_off(open_page):
+    page = open_page("/ladders/read-in", java_script_enabled=False, refused="422")
+    page.get_by_label("What is in the file").fill(json.dumps(DOCUMENT))
+    page.get_by_role("button", name="Read it in").click()
+    page.locator("#rung-r2 .edit > summary").click()
+    page.get_by_role("button", name="Where the rain comes from, harder").last.click()
+    assert "above and all round" in page.locator("#rung-r2").inner_text()
+    page.locator("#rung-r2").get_by_role("button", name="Move down").click()
+    assert "cannot stand above" in page.get_by_role("alert").inner_text()
+    page.get_by_role("link", name="Sections on it").click()
+    card = page.locator(".card").filter(has=page.get_by_role("heading", name="Kestrel 4B", exact=True))
+    card.get_by_label("Does now").select_option(label="2. Rain on the walls")
+    card.get_by_role("button", name="Put Kestrel 4B there").click()
+    page.get_by_role("link", name=DOCUMENT["name"]).first.click()
+    assert "Kestrel 4B" in page.locator(".steps-picture").inner_html()
+
+
+def test_a_file_is_chosen_where_there_is_script(open_page, tmp_path):
+    file = tmp_path / "ladder.json"
+    file.write_text(json.dumps(DOCUMENT), encoding="utf-8")
+    page = open_page("/ladders/read-in")
+    page.get_by_label("The file", exact=True).set_input_files(str(file))
+    page.wait_for_function("document.getElementById('document').value.length > 100")
+    page.get_by_role("button", name="Read it in").click()
+    page.wait_for_url(re.compile("/ladders/[0-9a-f]{22}$"))
+    assert page.locator("h1").inner_text() == DOCUMENT["name"]
