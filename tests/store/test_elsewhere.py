@@ -107,7 +107,7 @@ def change(file, at, value):
 
 WRONG = [
     (["format"], "x", "not a workspace"),
-    (["version"], 2, "/version: 2 cannot be read"),
+    (["version"], 3, "/version: 3 cannot be read"),
     (["more"], [], "/more: is not known"),
     (["runs"], None, "/runs: must be a list"),
     (["runs", 0], {}, "/runs/0: has other fields"),

@@ -39,6 +39,11 @@ def pages(open_page):
             f"/plans/{plan}/results",
             f"/plans/{plan}/results?by=group",
             f"/plans/{plan}/lesson",
+            f"/plans/{plan}/sheets",
+            f"/plans/{plan}/sheets/stations?language=en,es&large=yes",
+            f"/plans/{plan}/sheets/teacher",
+            f"/plans/{plan}/sheets/kit",
+            f"/plans/{plan}/sheets/brief/lines",
         ]
         return page, [*FIXED, RULE, *made]
 
@@ -164,7 +169,8 @@ def test_what_tells_of_a_support_is_never_on_paper(open_page):
     words = re.compile("strips, pegs and clips|access needs", re.IGNORECASE)
     assert words.search(page.locator("main").inner_text())
     page.emulate_media(media="print")
-    for address in (plan, f"{plan}/brief", f"{plan}/lesson", f"{plan}/results"):
+    sheets = [f"{plan}/sheets/{name}" for name in ("stations", "discussion", "teacher", "kit")]
+    for address in (plan, f"{plan}/brief", f"{plan}/lesson", f"{plan}/results", f"{plan}/sheets", *sheets):
         page.goto(address)
         page.evaluate("document.querySelectorAll('details').forEach(part => { part.open = true; })")
         assert not words.search(page.locator("body").inner_text()), address
@@ -177,6 +183,6 @@ def test_a_brief_is_printed_without_what_is_for_the_screen(pages):
     page.emulate_media(media="print")
     for name in (".top", ".foot", "#print"):
         assert not page.locator(name).is_visible()
-    assert page.locator(".record").evaluate("e => getComputedStyle(e).breakBefore") == "page"
+    assert page.locator("[data-sheet=record]").evaluate("e => getComputedStyle(e).breakBefore") == "page"
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     assert page.pdf().startswith(b"%PDF")

@@ -25,7 +25,7 @@ from rungwright.store.errors import StoreError
 from rungwright.store.tables import Base, WorkspaceRow
 from rungwright.store.types import Held, Moment
 
-FORMAT, VERSION = "rungwright workspace", 1
+FORMAT, VERSION = "rungwright workspace", 2
 
 # Tables in the order of their references, and of each the columns that name an entry of the file.
 _PARTS: dict[str, dict[str, str]] = {
@@ -36,7 +36,9 @@ _PARTS: dict[str, dict[str, str]] = {
     "lessons": {"section_id": "sections", "cupboard_id": "cupboards"},
     "answers": {"section_id": "sections"},
     "decisions": {"place": "answers"},
+    "own_lines": {"section_id": "sections"},
 }
+_SINCE_2 = ("own_lines",)
 _LEFT_OUT = {"workspace_id", "owner_id", "reader"}
 _KEYS = {name: "place" if name == "answers" else "run_id" if name == "past_runs" else "id" for name in _PARTS}
 _CHECKED: dict[tuple[str, str], Callable[[str], Any]] = {
@@ -78,7 +80,7 @@ def read_in(session: Session, caller: Caller, data: Any, *, owner: str | None = 
 
     `owner`: the key that the sections belong to from now on.
     """
-    _check_shape(data)
+    data = _check_shape(data)
     rows = {name: [dict(_row(name, i, row)) for i, row in enumerate(data[name])] for name in _PARTS}
     _check_references(rows)
     for name, found in rows.items():
@@ -116,16 +118,20 @@ def _without(hidden: Collection[str], row: dict[str, Any]) -> dict[str, Any]:
     return row
 
 
-def _check_shape(data: Any) -> None:
+def _check_shape(data: Any) -> dict[str, Any]:
+    """The file in the form of today."""
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise BadFile("this is not a workspace that Rungwright has exported")
-    if data.get("version") != VERSION:
-        raise BadFile(f"/version: {data.get('version')!r} cannot be read; this program reads {VERSION}")
+    if data.get("version") not in (1, VERSION):
+        raise BadFile(f"/version: {data.get('version')!r} cannot be read; this program reads 1 and {VERSION}")
+    if data["version"] == 1 and not set(_SINCE_2) & set(data):
+        data = {**data, **{name: [] for name in _SINCE_2}}
     for name in _PARTS:
         if not isinstance(data.get(name), list):
             raise BadFile(f"/{name}: must be a list")
     if more := sorted(set(data) - {*_PARTS, "format", "version", "label"}):
         raise BadFile(f"/{more[0]}: is not known here")
+    return data
 
 
 def _row(name: str, i: int, row: Any) -> Iterator[tuple[str, Any]]:

@@ -11,9 +11,9 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from rungwright.domain.ask import Direction
-from rungwright.domain.recommendation import Brief, DeclineReason
+from rungwright.domain.recommendation import DeclineReason
 from rungwright.recommend.compose import DECLINE_REASONS
-from rungwright.recommend.wording import ASKED, without_school_rules
+from rungwright.recommend.wording import ASKED
 from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out
 from rungwright.web.asked import TODAY, Asked
@@ -52,19 +52,6 @@ class PlanPage(View):
     section_id: str | None
     answer: AnswerView
     kept_on: object
-
-
-@dataclass(frozen=True)
-class BriefPage(View):
-    """For the groups: nothing about supports stands in a brief."""
-
-    template: ClassVar[str] = "brief.html"
-    plan_id: str
-    brief: Brief
-    safety: list[str]
-    section: str
-    answer: AnswerView
-    large: bool
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -106,24 +93,10 @@ def routes(desk: Desk) -> list[Route]:
         )
         return desk.show(request, view)
 
-    def brief(request: Request) -> Response:
-        kept = plan_of(desk, request.state.caller, request.path_params["id"])
-        answered = kept.answered
-        view = BriefPage(
-            plan_id=kept.row.id,
-            brief=answered.plan.brief,
-            safety=[without_school_rules(text) for text in answered.plan.brief.safety],
-            section=answered.plan.section.label,
-            answer=answer_view(answered, Asked(challenge=answered.plan.challenge.id), desk.base),
-            large=request.query_params.get("size") == "large",
-        )
-        return desk.show(request, view)
-
     return [
         Route("/sections/{id}/ask", ask),
         Route("/sections/{id}/plans", posted(keep), methods=["POST"]),
         Route("/plans/{id}", plan),
-        Route("/plans/{id}/brief", brief),
     ]
 
 

@@ -16,6 +16,7 @@ from rungwright.recommend.wording import (
     outcome_clause,
     proof,
     sentence,
+    tells_of_access,
     without_school_rules,
 )
 from rungwright.rulebase import RuleBase
@@ -169,7 +170,7 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         lessons=phase_bars(table.phases) if table else [],
         time=_time(plan),
         manner=table.manner if table else "",
-        preparation=[_preparation(text, base) for text in kit.preparation] if kit else [],
+        preparation=[Line(text, "", tells_of_access(text, base.levers)) for text in kit.preparation] if kit else [],
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
         kit=[_kit_line(item) for item in kit.items] if kit else [],
         stations=_stations(kit, base) if kit else [],
@@ -310,13 +311,6 @@ def _kit_line(item: KitItem) -> KitLine:
 
 def _of_access(lever: str, base: RuleBase) -> bool:
     return lever in base.levers and base.levers[lever].kind == LeverKind.ACCESS
-
-
-def _preparation(text: str, base: RuleBase) -> Line:
-    label = text.partition(":")[0].lower()
-    return Line(
-        text, "", any(lever.label.lower() == label and _of_access(lever.id, base) for lever in base.levers.values())
-    )
 
 
 def _stations(kit: Kit, base: RuleBase) -> list[tuple[str, list[str]]]:

@@ -25,9 +25,11 @@ from rungwright.web import (
     cupboard_pages,
     door_pages,
     lesson_page,
+    line_pages,
     result_pages,
     rule_pages,
     section_pages,
+    sheet_pages,
     words_page,
 )
 from rungwright.web.assets import FOLDER
@@ -69,6 +71,8 @@ def create_site(settings: Settings, rules: CompiledRules, store: Store) -> Site:
             *door_pages.routes(desk),
             *section_pages.routes(desk),
             *answer_pages.routes(desk),
+            *sheet_pages.routes(desk),
+            *line_pages.routes(desk),
             *lesson_page.routes(desk),
             *result_pages.routes(desk),
             *cupboard_pages.routes(desk),
