@@ -22,6 +22,7 @@ from rungwright.store import NotAllowed, NotThere, Stale, Store, StoreUnavailabl
 from rungwright.web import (
     answer_pages,
     api_page,
+    check_pages,
     cupboard_pages,
     door_pages,
     lesson_page,
@@ -77,6 +78,7 @@ def create_site(settings: Settings, rules: CompiledRules, store: Store) -> Site:
             *result_pages.routes(desk),
             *cupboard_pages.routes(desk),
             *rule_pages.routes(desk),
+            *check_pages.routes(desk),
             *words_page.routes(desk),
             *api_page.routes(desk, interface.openapi),
         ],
