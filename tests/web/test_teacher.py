@@ -232,7 +232,7 @@ def test_a_lesson_is_timed_and_its_results_are_tapped_as_they_come(open_page):
         page.locator("label").filter(has=page.locator(f"[name='first.{group}.{criterion}'][value='{mark}']")).tap()
 
     tap(0, "wind", "yes")
-    tap(0, "load", "no")
+    tap(0, "load", "held.0")
     page.get_by_role("button", name="Next group").tap()
     expect(page.get_by_text("Group 2 of 6")).to_be_visible()
     tap(1, "wind", "with_help")
@@ -248,7 +248,7 @@ def test_a_lesson_is_timed_and_its_results_are_tapped_as_they_come(open_page):
     assert marks == {
         "first.0.wind": "yes",
         "end.0.wind": "yes",
-        "end.0.load": "no",
+        "end.0.load": "held.0",
         "first.1.wind": "with_help",
         "first.2.wind": "not_tested",
     }
