@@ -9,7 +9,8 @@ import pytest
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 FIXED = (
     "/", "/sections/new", "/cupboards", "/cupboards/new", "/rules", "/decisions", "/api", "/words", "/nowhere",
-    "/checks", "/checks/heat", "/checks/load?mass=15+kg&spots=2", "/checks/wind?mass=1&speed=fast",
+    "/checks", "/checks/heat", "/checks/load?mass=15+kg&spots=2",
+    "/checks/load?mass=370+g&family=tower&height=30+cm&sticks=60", "/checks/wind?mass=1&speed=fast",
     "/calibrations/fan?reading=2+to+3+m/s",
 )  # fmt: skip
 RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
@@ -86,7 +87,7 @@ def faint_in_pictures(page) -> list[tuple[str, float]]:
             getComputedStyle(text).fill,
             text.classList.contains('on-weight')
                 ? getComputedStyle(text.closest('svg').querySelector('.weight')).fill
-                : getComputedStyle(text.closest('.sheet') || document.body).backgroundColor,
+                : getComputedStyle(text.closest('.worked-out') || document.body).backgroundColor,
         ])"""
     )
     return [(text, ratio) for text, over, under in said if (ratio := contrast(over, under)) < 4.5]
@@ -112,8 +113,8 @@ def test_contrast_is_measured_as_the_standard_says():
 
 @pytest.mark.parametrize(
     ("width", "height", "scale"),
-    [(320, 640, 1), (768, 1024, 1), (640, 400, 2)],
-    ids=["phone", "tablet", "zoom of 200 %"],
+    [(320, 640, 1), (768, 1024, 1), (1280, 900, 1), (640, 400, 2)],
+    ids=["phone", "tablet", "desktop", "zoom of 200 %"],
 )
 def test_nothing_runs_off_the_side(pages, width, height, scale):
     """A zoom of 200 % on a screen of 1280 leaves 640 units of width: that is how browsers do it."""
@@ -190,3 +191,38 @@ def test_a_brief_is_printed_without_what_is_for_the_screen(pages):
     assert page.locator("[data-sheet=record]").evaluate("e => getComputedStyle(e).breakBefore") == "page"
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     assert page.pdf().startswith(b"%PDF")
+
+
+def test_nothing_moves_where_little_motion_is_wanted(pages):
+    page, addresses = pages(reduced_motion="reduce")
+    moving = []
+    for address in addresses:
+        page.goto(address)
+        moving += page.evaluate(
+            """address => [...document.querySelectorAll('*')].filter(e => {
+                const style = getComputedStyle(e);
+                return style.animationName !== 'none'
+                    || style.transitionDuration.split(',').some(part => parseFloat(part) > 0);
+            }).map(e => `${address}: ${e.outerHTML.slice(0, 80)}`)""",
+            address,
+        )
+    assert moving == []
+
+
+def test_what_is_chosen_is_seen_in_forced_colours(pages):
+    """Where the system sets the colours, a choice still differs from those beside it."""
+    page, addresses = pages(forced_colors="active")
+    seen = 0
+    for address in addresses:
+        page.goto(address)
+        pairs = page.evaluate(
+            """() => [...document.querySelectorAll('input:checked + span')].map(chosen => {
+                const group = chosen.closest('fieldset, .pitch');
+                const other = group && group.querySelector('input:not(:checked) + span');
+                const said = e => { const s = getComputedStyle(e); return [s.backgroundColor, s.color, s.borderWidth]; };
+                return other ? [said(chosen), said(other)] : null;
+            }).filter(Boolean)"""
+        )
+        seen += len(pairs)
+        assert [address for chosen, other in pairs if chosen == other] == []
+    assert seen

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from markupsafe import Markup
 from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
@@ -17,6 +18,7 @@ from rungwright.recommend.wording import ASKED
 from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out
 from rungwright.web.asked import TODAY, Asked
+from rungwright.web.challenge_pictures import family_picture
 from rungwright.web.desk import Desk, View, go_to, posted
 
 
@@ -30,13 +32,21 @@ class Choice:
 
 
 @dataclass(frozen=True)
+class ChallengeChoice(Choice):
+    """A challenge with its picture and what the groups are told to do."""
+
+    picture: Markup
+    task: str
+
+
+@dataclass(frozen=True)
 class AnswerPage(View):
     template: ClassVar[str] = "answer.html"
     section_id: str
     answer: AnswerView
     directions: list[Choice]
     notches: list[Choice]
-    challenges: list[Choice]
+    challenges: list[ChallengeChoice]
     kept_in_query: list[tuple[str, str]]
     """what the form of the direction passes on"""
     today: dict[str, int]
@@ -66,7 +76,10 @@ def routes(desk: Desk) -> list[Route]:
             answer=answer_view(answered, asked, desk.base),
             directions=[Choice(d.value, ASKED[d.value], d == asked.direction) for d in Direction],
             notches=[Choice(str(n), _FAR[n], n == asked.notches) for n in _FAR],
-            challenges=[Choice(c.id, c.label, c.id == asked.challenge) for c in desk.base.challenges.values()],
+            challenges=[
+                ChallengeChoice(c.id, c.label, c.id == asked.challenge, family_picture(c.family), c.need)
+                for c in desk.base.challenges.values()
+            ],
             kept_in_query=_passed_on(asked),
             today=dict(asked.today),
             query=asked.query(),

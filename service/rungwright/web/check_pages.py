@@ -17,11 +17,15 @@ from rungwright.api.problems import no_such
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS, Kind
 from rungwright.checks.result import Amount, Calibrated, Checked, FormOption, InputError
 from rungwright.domain.lever import Lever, setting_key
+from rungwright.domain.strict import Strict
+from rungwright.measure.rafts import rafts
 from rungwright.recommend.problem import FieldProblem
 from rungwright.recommend.wording import listed
 from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import say_setting
 from rungwright.web.desk import Desk, View
+from rungwright.web.drawing import Drawing
+from rungwright.web.form_drawing import raft_drawing, shelter_drawing, span_drawing, tower_drawing
 from rungwright.web.forms import Filled, at_fields
 from rungwright.web.saying import capital
 
@@ -67,6 +71,7 @@ class FormLine:
     text: str
     how: str
     lacks: list[str]
+    drawing: Drawing | None
 
 
 @dataclass(frozen=True)
@@ -124,7 +129,7 @@ def routes(desk: Desk) -> list[Route]:
         if name not in kinds:
             raise no_such("check" if kinds is CHECKS else "calibration", name, list(kinds))
         kind = kinds[name]
-        form, answer = _answered(kind, request)
+        form, asked, answer = _answered(kind, request)
         fields = [_field(kind, name, desk.base) for name in kind.told]
         view = CheckPage(
             address=_address(kind),
@@ -134,7 +139,7 @@ def routes(desk: Desk) -> list[Route]:
             further=[field for field in fields if not _is_main(kind, field)],
             form=form,
             example=_query(kind, kind.example),
-            answer=_worked_out(answer, desk.base) if answer else None,
+            answer=_worked_out(asked, answer, desk.base) if answer else None,
             measured=kinds is CALIBRATIONS,
         )
         return desk.show(request, view, 422 if form.wrong else 200)
@@ -164,12 +169,12 @@ def _query(kind: Kind, inputs: Mapping[str, Any]) -> str:
     return urlencode({name: "\n".join(v) if isinstance(v, list) else setting_key(v) for name, v in said.items()})
 
 
-def _answered(kind: Kind, request: Request) -> tuple[Filled, Checked | Calibrated | None]:
+def _answered(kind: Kind, request: Request) -> tuple[Filled, Strict | None, Checked | Calibrated | None]:
     """What was asked, with what is wrong with it; nothing is worked out before something was asked."""
     typed = [(name, str(text)[:MOST_TEXT]) for name, text in request.query_params.items() if name in kind.told]
     filled = FormData([(name, text) for name, text in typed if text.strip()])
     if not typed:
-        return Filled(filled), None
+        return Filled(filled), None, None
     several = {name for name in kind.told if kind.properties[name].get("type") == "array"}
     data = {
         name: text.strip().splitlines() if name in several else kind.typed(name, text.strip())
@@ -178,11 +183,11 @@ def _answered(kind: Kind, request: Request) -> tuple[Filled, Checked | Calibrate
     pointers = [(f"/{name}", name) for name in sorted(kind.told, key=len, reverse=True)]
     asked = validate(kind.model, data)
     if isinstance(asked, list):
-        return Filled(filled, at_fields(asked, pointers)), None
+        return Filled(filled, at_fields(asked, pointers)), None, None
     try:
-        return Filled(filled), kind.answer(asked)
+        return Filled(filled), asked, kind.answer(asked)
     except InputError as error:
-        return Filled(filled, at_fields([FieldProblem(f"/{error.field}", str(error))], pointers)), None
+        return Filled(filled, at_fields([FieldProblem(f"/{error.field}", str(error))], pointers)), None, None
 
 
 def _is_main(kind: Kind, field: FieldView) -> bool:
@@ -219,7 +224,7 @@ def _word(word: str, lever: Lever | None) -> str:
     return word.replace("_", " ")
 
 
-def _worked_out(answer: Checked | Calibrated, base: RuleBase) -> WorkedOut:
+def _worked_out(asked: Strict, answer: Checked | Calibrated, base: RuleBase) -> WorkedOut:
     verdict = getattr(answer, "verdict", None)
     forms = getattr(answer, "forms", [])
     return WorkedOut(
@@ -227,7 +232,7 @@ def _worked_out(answer: Checked | Calibrated, base: RuleBase) -> WorkedOut:
         word=verdict.said if verdict else "",
         text=answer.text,
         numbers=[(capital(a.label), _with_middle(a)) for a in (answer.value, *answer.amounts)],
-        forms=[_form(form) for form in forms[:MOST_FORMS]],
+        forms=[_form(form, _drawing(form, asked)) for form in forms[:MOST_FORMS]],
         more_forms=max(len(forms) - MOST_FORMS, 0),
         mend=getattr(answer, "mend", []),
         use=[
@@ -249,11 +254,24 @@ def _with_middle(number: Amount) -> str:
     return number.text if number.text == number.value_text else f"{number.text}; middle {number.value_text}"
 
 
-def _form(form: FormOption) -> FormLine:
+def _form(form: FormOption, drawing: Drawing | None) -> FormLine:
     takes = [f"{n} {one if n == 1 else one + 's'}" for n, one in _pieces(form) if n]
     takes += [f"{form.tape_cm:g} cm of tape"] + (["white glue"] if form.glue else [])
     text = f"Bears {form.bears.text}; takes {listed(takes)}; {form.fails_first} first."
-    return FormLine(capital(form.label), form.verdict, form.verdict.said, text, form.how, form.lacks)
+    return FormLine(capital(form.label), form.verdict, form.verdict.said, text, form.how, form.lacks, drawing)
+
+
+def _drawing(form: FormOption, asked: Strict) -> Drawing | None:
+    """To scale, of the sizes that were asked for."""
+    family = getattr(asked, "family", "raft")
+    if family == "shelter":
+        return shelter_drawing(form.id, form.label)
+    if family == "span":
+        return span_drawing(form.id, form.label, gap=asked.gap)
+    if family == "tower":
+        return tower_drawing(form.id, form.label, height=asked.height)
+    kit = rafts(sticks=asked.sticks, straws=asked.straws, cover_cm2=asked.cover)
+    return next((raft_drawing(raft, form.label) for raft in kit if raft.id == form.id), None)
 
 
 def _pieces(form: FormOption) -> Sequence[tuple[int, str]]:
