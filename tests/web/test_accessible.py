@@ -14,6 +14,7 @@ FIXED = (
     "/calibrations/fan?reading=2+to+3+m/s",
 )  # fmt: skip
 RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
+IN_PICTURE = "e => e.closest('.build-picture') !== null"
 MOST_BYTES = 120_000
 """Of a page as it is sent, without pictures and fonts."""
 
@@ -69,7 +70,7 @@ def test_axe_finds_nothing_and_leaves_nothing_open(pages, scheme):
         for kind in ("violations", "incomplete"):
             for rule in said.response[kind]:
                 if (kind, rule["id"]) == ("incomplete", "color-contrast"):
-                    in_picture = [n for n in rule["nodes"] if page.locator(".build-picture " + n["target"][0]).count()]
+                    in_picture = [n for n in rule["nodes"] if page.locator(n["target"][0]).evaluate(IN_PICTURE)]
                     rule["nodes"] = [n for n in rule["nodes"] if n not in in_picture]
                     if not rule["nodes"]:
                         continue
@@ -219,7 +220,8 @@ def test_what_is_chosen_is_seen_in_forced_colours(pages):
             """() => [...document.querySelectorAll('input:checked + span')].map(chosen => {
                 const group = chosen.closest('fieldset, .pitch');
                 const other = group && group.querySelector('input:not(:checked) + span');
-                const said = e => { const s = getComputedStyle(e); return [s.backgroundColor, s.color, s.borderWidth]; };
+                const style = getComputedStyle;
+                const said = e => [style(e).backgroundColor, style(e).color, style(e).borderWidth];
                 return other ? [said(chosen), said(other)] : null;
             }).filter(Boolean)"""
         )
