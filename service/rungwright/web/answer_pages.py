@@ -47,6 +47,8 @@ class AnswerPage(View):
     directions: list[Choice]
     notches: list[Choice]
     challenges: list[ChallengeChoice]
+    choose: bool
+    """whether the challenge is still to be chosen"""
     kept_in_query: list[tuple[str, str]]
     """what the form of the direction passes on"""
     today: dict[str, int]
@@ -80,6 +82,7 @@ def routes(desk: Desk) -> list[Route]:
                 ChallengeChoice(c.id, c.label, c.id == asked.challenge, family_picture(c.family), c.need)
                 for c in desk.base.challenges.values()
             ],
+            choose=len(desk.base.challenges) > 1 and "challenge" not in request.query_params,
             kept_in_query=_passed_on(asked),
             today=dict(asked.today),
             query=asked.query(),
