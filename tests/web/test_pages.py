@@ -5,12 +5,15 @@ from __future__ import annotations
 import html
 import json
 import re
+import shutil
+from collections.abc import Iterator
 
 import pytest
 from sqlalchemy import select, update
 
 from rungwright.domain.keeping import Role
-from rungwright.settings import Settings
+from rungwright.rulebase import CompiledRules, default_folder
+from rungwright.settings import Settings, open_rules
 from rungwright.store.backup import backup
 from rungwright.store.keys import add_key, revoke_key
 from rungwright.store.tables import SignInRow
@@ -50,6 +53,12 @@ def test_no_page_has_script_or_style_inside(client):
         plan,
         f"{plan}/brief",
         f"{plan}/results",
+        f"{plan}/lesson",
+        f"{plan}/sheets",
+        f"{plan}/sheets/teacher",
+        f"{plan}/sheets/brief/lines",
+        "/checks",
+        "/checks/load?mass=370+g",
         "/rules",
         "/api",
     ):
@@ -467,3 +476,30 @@ def test_a_lever_that_stays_does_so_until_it_is_set_free(client):
     assert client.get("/").text.count('name="stay" value="load_positions"') == 1
     asked = client.get(f"{sections(client)['Kestrel 4B']}/ask?ask=harder&stay=load_positions").text
     assert "stays as it is until you set it free" in asked and 'id="c-load_positions"' not in asked
+
+
+@pytest.fixture(scope="module")
+def two_challenges(tmp_path_factory) -> Iterator[CompiledRules]:
+    """The rule base with a second challenge of the same family, its own name on it."""
+    folder = tmp_path_factory.mktemp("two") / "rules"
+    shutil.copytree(default_folder(), folder)
+    for part in ("challenges", "words", "words/en", "words/es"):
+        text = (folder / part / "shelter.yaml").read_text(encoding="utf-8")
+        (folder / part / "fire_lookout.yaml").write_text(text.replace("Ridge refuge", "Fire lookout"), encoding="utf-8")
+    rules = open_rules(Settings(rules=folder))
+    yield rules
+    rules.close()
+
+
+def test_a_challenge_is_chosen_by_its_picture(two_challenges, store):
+    client = client_of(create_site(Settings(), two_challenges, store))
+    client.headers.update({"Accept": "text/html", "Sec-Fetch-Site": "same-origin"})
+    section = sections(client)["Kestrel 8B"]
+    first = client.get(f"{section}/ask?ask=harder").text
+    assert re.search(r'<details class="challenge-choice" open>', first), "it is still to be chosen"
+    cards = re.findall(r'name="challenge" value="(\w+)"( checked)?><span>\s*<svg class="challenge-picture"', first)
+    assert sorted(name for name, _ in cards) == ["fire_lookout", "shelter"]
+    assert [bool(checked) for _, checked in cards].count(True) == 1
+    chosen = client.get(f"{section}/ask?ask=harder&challenge=fire_lookout").text
+    assert "<h1>Fire lookout for Kestrel 8B</h1>" in chosen
+    assert re.search(r'<details class="challenge-choice">', chosen)

@@ -3,16 +3,8 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 
 import pytest
-
-from rungwright.rulebase import CompiledRules, default_folder
-from rungwright.settings import Settings, open_rules
-from rungwright.web.site import create_site
-from tests.api.in_process import client_of
-from tests.web.test_pages import sections
 
 NEW = {"name": "Harbour 5", "grade": "5"}
 
@@ -307,30 +299,3 @@ def test_a_lesson_is_timed_and_its_results_are_tapped_as_they_come(open_page):
     }
     page.get_by_role("button", name="Save the results").tap()
     expect(page.get_by_role("row", name=re.compile("Carrying the weight"))).to_contain_text("0 of 1")
-
-
-@pytest.fixture(scope="module")
-def two_challenges(tmp_path_factory) -> Iterator[CompiledRules]:
-    """The rule base with a second challenge of the same family, its own name on it."""
-    folder = tmp_path_factory.mktemp("two") / "rules"
-    shutil.copytree(default_folder(), folder)
-    for part in ("challenges", "words", "words/en", "words/es"):
-        text = (folder / part / "shelter.yaml").read_text(encoding="utf-8")
-        (folder / part / "fire_lookout.yaml").write_text(text.replace("Ridge refuge", "Fire lookout"), encoding="utf-8")
-    rules = open_rules(Settings(rules=folder))
-    yield rules
-    rules.close()
-
-
-def test_a_challenge_is_chosen_by_its_picture(two_challenges, store):
-    client = client_of(create_site(Settings(), two_challenges, store))
-    client.headers.update({"Accept": "text/html", "Sec-Fetch-Site": "same-origin"})
-    section = sections(client)["Kestrel 8B"]
-    first = client.get(f"{section}/ask?ask=harder").text
-    assert re.search(r'<details class="challenge-choice" open>', first), "it is still to be chosen"
-    cards = re.findall(r'name="challenge" value="(\w+)"( checked)?><span>\s*<svg class="challenge-picture"', first)
-    assert sorted(name for name, _ in cards) == ["fire_lookout", "shelter"]
-    assert [bool(checked) for _, checked in cards].count(True) == 1
-    chosen = client.get(f"{section}/ask?ask=harder&challenge=fire_lookout").text
-    assert "<h1>Fire lookout for Kestrel 8B</h1>" in chosen
-    assert re.search(r'<details class="challenge-choice">', chosen)
