@@ -14,8 +14,9 @@ from sqlalchemy import update
 from rungwright.api.app import create_app
 from rungwright.api.demo import ladder_demo
 from rungwright.domain.keeping import Role
+from rungwright.domain.own_lines import Added, Edits
 from rungwright.settings import Settings
-from rungwright.store import LOCAL, ONE_PERSON, Caller, NotThere, Store, WrongVersion, prepare
+from rungwright.store import LOCAL, ONE_PERSON, Caller, NotThere, OwnLines, Store, WrongVersion, prepare
 from rungwright.store.backup import NotEmpty, backup, restore
 from rungwright.store.forget import forget_old, forget_section, forget_workspace
 from rungwright.store.keys import add_key, add_workspace
@@ -30,7 +31,7 @@ HIDDEN = {"talk_frames", "test_seat", "reading_partner", "test_place", "brief_fo
 
 
 @pytest.fixture
-def full(client, section, run_body) -> dict[str, str]:
+def full(client, store, section, run_body) -> dict[str, str]:
     """A workspace with one of everything; the section with needs has an answer that was worked out with them."""
     cupboard = made(
         client, "/v1/cupboards", {"label": "Science room", "materials": [{"material": "foil", "quantity": 0.1}]}
@@ -56,6 +57,9 @@ def full(client, section, run_body) -> dict[str, str]:
         assert client.put(f"{ladder}/edits", json={"edits": [edit]}, headers={"if-match": "*"}).status_code == 200
     place = {"section_id": private, "now_on": "r1", "week": "2026-12-02", "met": {"grade": "03", "rung": "r1"}}
     assert client.post(f"{ladder}/sections", json=place).status_code == 200
+    with store.writing() as session:
+        edits = Edits(reword={"need": "Our own story."}, add=[Added(after="need", text="It is cold.")])
+        OwnLines(session, ONE_PERSON).put(plain, "shelter", "brief", "en", edits)
     return {"plain": plain, "private": private}
 
 
@@ -67,8 +71,9 @@ def exported(store: Store, workspace: str = LOCAL) -> dict:
 
 def test_an_exported_workspace_read_in_elsewhere_is_the_same(full, store, tmp_path):
     file = exported(store)
-    assert {name: len(file[name]) for name in ("cupboards", "sections", "runs", "past_runs", "lessons")} == {
-        "cupboards": 1, "sections": 3, "runs": 1, "past_runs": 1, "lessons": 1,
+    parts = ("cupboards", "sections", "runs", "past_runs", "lessons", "own_lines")
+    assert {name: len(file[name]) for name in parts} == {
+        "cupboards": 1, "sections": 3, "runs": 1, "past_runs": 1, "lessons": 1, "own_lines": 1,
     }  # fmt: skip
     assert [len(file[name]) for name in ("ladders", "past_ladders", "rung_places")] == [1, 3, 1]
     elsewhere = Store(f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
@@ -76,6 +81,19 @@ def test_an_exported_workspace_read_in_elsewhere_is_the_same(full, store, tmp_pa
     with elsewhere.writing() as session:
         read_in(session, ONE_PERSON, file)
     assert exported(elsewhere) == file
+    elsewhere.close()
+
+
+def test_a_file_from_before_own_lines_is_read(full, store, tmp_path):
+    file = exported(store)
+    older = {name: part for name, part in file.items() if name != "own_lines"} | {"version": 1}
+    elsewhere = Store(f"sqlite:///{tmp_path / 'elsewhere.sqlite3'}")
+    prepare(elsewhere)
+    with elsewhere.writing() as session:
+        assert read_in(session, ONE_PERSON, older)["sections"] == 3
+    assert exported(elsewhere) == {**file, "own_lines": []}
+    with pytest.raises(BadFile, match="/own_lines: must be a list"), elsewhere.writing() as session:
+        read_in(session, ONE_PERSON, {**older, "version": 2})
     elsewhere.close()
 
 

@@ -120,8 +120,8 @@ def open_page(browser, address) -> Iterator[Callable[..., object]]:
     opened: list[Opened] = []
     contexts = []
 
-    def open_it(path: str = "/", *, before: str = "", refused: str = "nothing", **options: object) -> object:
-        """`before`: a script that runs first. `refused`: a status that the test means to get."""
+    def open_it(path: str = "/", *, before: str = "", refused: str | tuple[str, ...] = (), **options: object) -> object:
+        """`before`: a script that runs first. `refused`: statuses that the test means to get."""
         context = browser.new_context(base_url=address, **options)
         contexts.append(context)
         page = context.new_page()
@@ -131,8 +131,10 @@ def open_page(browser, address) -> Iterator[Callable[..., object]]:
         kept = Opened(page)
         opened.append(kept)
 
+        meant = [f"status of {status}" for status in ((refused,) if isinstance(refused, str) else refused)]
+
         def heard(message) -> None:
-            if message.type in ("error", "warning") and f"status of {refused}" not in message.text:
+            if message.type in ("error", "warning") and not any(status in message.text for status in meant):
                 kept.wrong.append(f"console: {message.text}")
 
         def asked(request) -> None:

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import html
+import json
 import re
+import shutil
+from collections.abc import Iterator
 
 import pytest
+from sqlalchemy import select, update
 
 from rungwright.domain.keeping import Role
+from rungwright.rulebase import CompiledRules, default_folder
+from rungwright.settings import Settings, open_rules
+from rungwright.store.backup import backup
 from rungwright.store.keys import add_key, revoke_key
+from rungwright.store.tables import SignInRow
+from rungwright.store.types import now
+from rungwright.web.site import create_site
+from tests.api.in_process import client_of
 
 
 def sections(client) -> dict[str, str]:
@@ -41,6 +53,12 @@ def test_no_page_has_script_or_style_inside(client):
         plan,
         f"{plan}/brief",
         f"{plan}/results",
+        f"{plan}/lesson",
+        f"{plan}/sheets",
+        f"{plan}/sheets/teacher",
+        f"{plan}/sheets/brief/lines",
+        "/checks",
+        "/checks/load?mass=370+g",
         "/rules",
         "/api",
     ):
@@ -107,14 +125,44 @@ def test_with_keys_pages_need_one(client, store):
     assert client.get("/").status_code == 303
 
 
-def test_a_cookie_that_was_changed_is_no_session(client, store):
+def signed_in(client, store, label: str = "Room 12") -> str:
     with store.writing() as session:
-        _, key = add_key(session, label="Room 12", role=Role.TEACHER)
-    made = client.post("/sign-in", data={"key": key, "to": "/"}).cookies["rungwright_session"]
-    id, until, signature = made.split(".")
-    for changed in (f"{id}.{int(until) + 1}.{signature}", f"x{made}", "", "a.b", f"{id}..{signature}", "ü.1.ü"):
-        answer = client.get("/", headers={"Cookie": f"rungwright_session={changed}".encode()})
-        assert answer.status_code == 303, changed
+        _, key = add_key(session, label=label, role=Role.TEACHER)
+    return client.post("/sign-in", data={"key": key, "to": "/"}).cookies["rungwright_session"]
+
+
+def with_cookie(client, text: str):
+    return client.get("/", headers={"Cookie": f"rungwright_session={text}".encode()})
+
+
+def test_a_cookie_that_was_changed_is_no_session(client, store):
+    made = signed_in(client, store)
+    assert with_cookie(client, made).status_code == 200
+    for changed in (f"{made}x", f"x{made}", made[:-1], made.swapcase(), "", "a.b", "ü.1.ü"):
+        assert with_cookie(client, changed).status_code == 303, changed
+
+
+def test_a_restart_signs_nobody_out_and_signing_out_lasts(client, store, rules):
+    made = signed_in(client, store)
+    after = client_of(create_site(Settings(), rules, store))
+    after.headers.update(client.headers)
+    assert with_cookie(after, made).status_code == 200
+    assert made not in json.dumps(backup(store)), "only a digest is kept"
+    out = {"Cookie": f"rungwright_session={made}"}
+    assert client.post("/sign-out", data={"go": "1"}, headers=out).status_code == 303
+    assert with_cookie(after, made).status_code == 303
+    assert with_cookie(client, made).status_code == 303
+
+
+def test_a_session_ends_with_its_school_day(client, store):
+    made = signed_in(client, store)
+    with store.writing() as session:
+        session.execute(update(SignInRow).values(until=now()))
+    assert with_cookie(client, made).status_code == 303
+    other = signed_in(client, store, "Room 13")
+    with store.reading() as session:
+        assert len(session.scalars(select(SignInRow)).all()) == 1, "what is over goes"
+    assert with_cookie(client, other).status_code == 200
 
 
 def test_a_secure_cookie_over_https(client, store):
@@ -184,6 +232,8 @@ def form_of(text: str) -> dict[str, str | list[str]]:
             fields.setdefault(found["name"], []).append(found["value"])
         elif "name" in found:
             fields[found["name"]] = found["value"]
+    for name, value in re.findall(r'<textarea [^>]*?name="([^"]*)"[^>]*>([^<]*)</textarea>', text):
+        fields[name] = html.unescape(value)
     return fields
 
 
@@ -322,7 +372,7 @@ def test_own_settings_are_decisions_of_the_plan(client):
     text = client.get(kept).text
     headline = r'class="lead"[^>]*>([^<]+)<'
     assert re.search(headline, text)[1] == re.search(headline, asked)[1]
-    assert "at 3 spots" in client.get(f"{kept}/brief").text
+    assert "It goes on 3 spots" in client.get(f"{kept}/brief").text
     decisions = client.get(f"/v1/recommendations/{kept.rpartition('/')[2]}/decisions").json()["items"]
     assert {d["lever"]: (d["choice"], d["value"]) for d in decisions}["load_positions"] == ("changed", 3)
 
@@ -440,3 +490,30 @@ def test_a_lever_that_stays_does_so_until_it_is_set_free(client):
     assert client.get("/").text.count('name="stay" value="load_positions"') == 1
     asked = client.get(f"{sections(client)['Kestrel 4B']}/ask?ask=harder&stay=load_positions").text
     assert "stays as it is until you set it free" in asked and 'id="c-load_positions"' not in asked
+
+
+@pytest.fixture(scope="module")
+def two_challenges(tmp_path_factory) -> Iterator[CompiledRules]:
+    """The rule base with a second challenge of the same family, its own name on it."""
+    folder = tmp_path_factory.mktemp("two") / "rules"
+    shutil.copytree(default_folder(), folder)
+    for part in ("challenges", "words", "words/en", "words/es"):
+        text = (folder / part / "shelter.yaml").read_text(encoding="utf-8")
+        (folder / part / "fire_lookout.yaml").write_text(text.replace("Ridge refuge", "Fire lookout"), encoding="utf-8")
+    rules = open_rules(Settings(rules=folder))
+    yield rules
+    rules.close()
+
+
+def test_a_challenge_is_chosen_by_its_picture(two_challenges, store):
+    client = client_of(create_site(Settings(), two_challenges, store))
+    client.headers.update({"Accept": "text/html", "Sec-Fetch-Site": "same-origin"})
+    section = sections(client)["Kestrel 8B"]
+    first = client.get(f"{section}/ask?ask=harder").text
+    assert re.search(r'<details class="challenge-choice" open>', first), "it is still to be chosen"
+    cards = re.findall(r'name="challenge" value="(\w+)"( checked)?><span>\s*<svg class="challenge-picture"', first)
+    assert sorted(name for name, _ in cards) == ["fire_lookout", "shelter"]
+    assert [bool(checked) for _, checked in cards].count(True) == 1
+    chosen = client.get(f"{section}/ask?ask=harder&challenge=fire_lookout").text
+    assert "<h1>Fire lookout for Kestrel 8B</h1>" in chosen
+    assert re.search(r'<details class="challenge-choice">', chosen)

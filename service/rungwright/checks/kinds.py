@@ -71,6 +71,31 @@ class Kind:
         title = "".join(part.capitalize() for part in self.name.split("_"))
         return create_model(f"{title}{word}", __base__=Strict, __doc__=self.summary, **fields)
 
+    @cached_property
+    def properties(self) -> dict[str, Any]:
+        """The inputs as JSON Schema, `units` too."""
+        return self.model.model_json_schema()["properties"]
+
+    @cached_property
+    def required(self) -> frozenset[str]:
+        return frozenset(name for name, field in self.model.model_fields.items() if field.is_required())
+
+    def typed(self, name: str, value: Any) -> Any:
+        """What was typed is a text; where the check takes a number or yes or no, what it says. Others stay as they are,
+        and are refused where they are read."""
+        schema = self.properties[name]
+        types = {part.get("type") for part in (schema, *schema.get("anyOf", []))}
+        if isinstance(value, str):
+            if "boolean" in types and value.lower() in ("yes", "no", "true", "false"):
+                return value.lower() in ("yes", "true")
+            for wanted, read in (("integer", int), ("number", float)):
+                if wanted in types:
+                    try:
+                        return read(value)
+                    except ValueError:
+                        continue
+        return value
+
     def usual(self, name: str) -> str | None:
         """The value that is taken where an input is not given, in words; None where it is required or left out."""
         default = inspect.signature(self.call).parameters[name].default

@@ -89,18 +89,14 @@ def _command(kind: Kind) -> Callable[..., None]:
 
 
 def _several(kind: Kind, name: str) -> bool:
-    return _schema(kind, name).get("type") == "array"
+    return kind.properties[name].get("type") == "array"
 
 
 def _help(kind: Kind, name: str) -> str:
-    schema = _schema(kind, name)
+    schema = kind.properties[name]
     words = [w for part in (schema, *schema.get("anyOf", [])) for w in part.get("enum", [])]
     described = schema["description"]
     return described[:1].upper() + described[1:] + (f" ({', '.join(words)})." if words else ".")
-
-
-def _schema(kind: Kind, name: str) -> dict[str, Any]:
-    return kind.model.model_json_schema()["properties"][name]
 
 
 def _run(kind: Kind, file: str | None, options: dict[str, Any], *, as_json: bool) -> None:
@@ -113,7 +109,7 @@ def _run(kind: Kind, file: str | None, options: dict[str, Any], *, as_json: bool
         data = read_data(file)
     where = name_of(file) if file is not None else ""
     if options and isinstance(data, dict):
-        data = {**data, **{name: _typed(kind, name, value) for name, value in options.items()}}
+        data = {**data, **{name: kind.typed(name, value) for name, value in options.items()}}
     asked = validate(kind.model, data)
     if isinstance(asked, list):
         raise BadInput(
@@ -134,22 +130,6 @@ def _option(pointer: str) -> str:
     """An input as it is written on the command line."""
     name, _, place = pointer.lstrip("/").partition("/")
     return f"--{name.replace('_', '-')}" + (f" number {int(place) + 1}" if place.isdigit() else "")
-
-
-def _typed(kind: Kind, name: str, value: Any) -> Any:
-    """An option is a text; where the check takes a number or yes or no, what it says. Others stay, and are refused."""
-    schema = _schema(kind, name)
-    types = {part.get("type") for part in (schema, *schema.get("anyOf", []))}
-    if isinstance(value, str):
-        if "boolean" in types and value.lower() in ("yes", "no", "true", "false"):
-            return value.lower() in ("yes", "true")
-        for wanted, read in (("integer", int), ("number", float)):
-            if wanted in types:
-                try:
-                    return read(value)
-                except ValueError:
-                    continue
-    return value
 
 
 def told(answer: Checked | Calibrated) -> list[str]:

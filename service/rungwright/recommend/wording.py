@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from rungwright.domain.lever import Lever, LeverKind
 from rungwright.domain.recommendation import Evidence
 
 ASKED = {"easier": "easier", "fit": "about right", "harder": "harder"}
@@ -111,3 +112,9 @@ def proof(item: Evidence) -> str:
 def without_school_rules(text: str) -> str:
     """A caution without the sentence that ends most of them: where they are listed it is said once, for all."""
     return text.removesuffix(f" {SCHOOL_RULES}")
+
+
+def tells_of_access(preparation: str, levers: Mapping[str, Lever]) -> bool:
+    """Whether a line of what to get ready is about a lever of access: on a shared sheet it would tell of a need."""
+    label = preparation.partition(":")[0].lower()
+    return any(lever.label.lower() == label for lever in levers.values() if lever.kind == LeverKind.ACCESS)

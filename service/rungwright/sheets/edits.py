@@ -4,29 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pydantic import Field
-
-from rungwright.domain.strict import Strict
+from rungwright.domain.own_lines import Added, Edits
 from rungwright.sheets.blocks import Block, Card, Cards, Line, Lines, Paragraph, Sheet
 
+__all__ = ["OWN", "Added", "Edits", "FixedLine", "edited", "lines_of", "waiting"]
+
 OWN = "own/"
-
-
-class Added(Strict):
-    after: str = Field(max_length=120, description="the line it stands below")
-    text: str = Field(min_length=1, max_length=400)
-
-
-class Edits(Strict):
-    """Changes of one sheet in one language, by the ids of its lines. Lines that keep people safe stay as they are."""
-
-    reword: dict[str, str] = Field(default={}, max_length=100)
-    remove: list[str] = Field(default=[], max_length=100)
-    add: list[Added] = Field(default=[], max_length=40)
-
-    @property
-    def named(self) -> set[str]:
-        return {*self.reword, *self.remove, *(a.after for a in self.add)}
+"""Begins the id of a line that was added."""
 
 
 class FixedLine(ValueError):

@@ -6,7 +6,7 @@ import csv
 import io
 
 from rungwright.domain.recommendation import KitItem
-from rungwright.recommend.wording import sentence
+from rungwright.recommend.wording import sentence, tells_of_access
 from rungwright.rulebase import RuleBase
 from rungwright.sheets.blocks import Block, Cell, Column, Line, Lines, Sheet, Table
 from rungwright.sheets.lesson import Lesson
@@ -63,7 +63,9 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
         )
         blocks.append(Lines(heading="Figures", marker="box", lines=[Line(id="kit/figures", text=text)]))
     lots = ", ".join(lesson.english.amount(i, i.per_group) for i in needed.items if i.lever and i.per_group > 0)
-    ready = [f"Count out and cut {groups} lots of {lots}.", *(f"{p}." for p in needed.preparation)]
+    # A kit list lies about in the room: it does not tell of needs.
+    told = [text for text in needed.preparation if not tells_of_access(text, lesson.base.levers)]
+    ready = [f"Count out and cut {groups} lots of {lots}.", *(f"{p}." for p in told)]
     blocks.append(
         Lines(
             heading=f"Before the lesson: about {needed.preparation_minutes:g} minutes, and the cutting",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import CheckResult, Proposal, StationVisit
 from rungwright.recommend.wording import sentence
 from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
@@ -49,7 +50,8 @@ def _summary(lesson: Lesson) -> Iterator[Block]:
 
 
 def _changes(lesson: Lesson) -> Iterator[Block]:
-    proposals = lesson.answer.proposals
+    # What is set for access stands on the owner's screen alone, never on paper.
+    proposals = [p for p in lesson.answer.proposals if p.kind != LeverKind.ACCESS]
     if not proposals:
         return
     yield Heading(text="What changes, and why")

@@ -1,7 +1,7 @@
 """What is kept between lessons: sections, cupboards, lessons, runs, answers, decisions, ladders, keys.
 
 `Store` gives transactions, `prepare` brings its tables up to date. All queries stand in the repositories: `Sections`,
-`Cupboards`, `Lessons`, `Runs`, `Answers`, `Decisions`, `Ladders`, each for one caller, and `keys`.
+`Cupboards`, `Lessons`, `Runs`, `Answers`, `Decisions`, `Ladders`, `OwnLines`, each for one caller, and `keys`.
 """
 
 from rungwright.store.answers import Answers, Decisions
@@ -11,6 +11,7 @@ from rungwright.store.database import Store
 from rungwright.store.errors import NotAllowed, NotThere, Stale, StoreError, StoreUnavailable, WrongVersion
 from rungwright.store.ladders import Ladders
 from rungwright.store.lessons import Lessons
+from rungwright.store.own_lines import OwnLines
 from rungwright.store.runs import Runs
 from rungwright.store.sections import Sections
 from rungwright.store.upgrade import prepare
@@ -26,6 +27,7 @@ __all__ = [
     "Lessons",
     "NotAllowed",
     "NotThere",
+    "OwnLines",
     "Runs",
     "Sections",
     "Stale",

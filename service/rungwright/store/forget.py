@@ -23,19 +23,21 @@ from rungwright.store.tables import (
     LessonRow,
     LogRow,
     NeedRow,
+    OwnLinesRow,
     PastLadderRow,
     PastRunRow,
     RepeatRow,
     RungPlaceRow,
     RunRow,
     SectionRow,
+    SignInRow,
     WorkspaceRow,
 )
 from rungwright.store.types import now
 
 
 def forget_section(session: Session, caller: Caller, id: str) -> Counter[str]:
-    """A section with its needs, runs, lessons, answers and decisions; entries by kind. Raises NotThere."""
+    """A section with its needs, runs, lessons, own lines, answers and decisions; entries by kind. Raises NotThere."""
     Sections(session, caller).find(id)
     return _forget_sections(session, [id])
 
@@ -45,6 +47,8 @@ def forget_workspace(session: Session, workspace: str) -> Counter[str]:
     gone = _forget_sections(session, session.scalars(select(SectionRow.id).where(SectionRow.workspace_id == workspace)))
     gone += _forget_answers(session, AnswerRow.workspace_id == workspace)
     gone += _forget_ladders(session, LadderRow.workspace_id == workspace)
+    keys = select(KeyRow.id).where(KeyRow.workspace_id == workspace)
+    session.execute(delete(SignInRow).where(SignInRow.key_id.in_(keys)))
     for table in (RepeatRow, LogRow, CupboardRow, KeyRow):
         gone[table.__tablename__] += session.execute(delete(table).where(table.workspace_id == workspace)).rowcount
     if workspace != LOCAL:
@@ -75,6 +79,7 @@ def _forget_sections(session: Session, ids: Iterable[str]) -> Counter[str]:
     gone = _forget_runs(session, RunRow.section_id.in_(ids))
     gone += _forget_answers(session, AnswerRow.section_id.in_(ids))
     gone["lessons"] += session.execute(delete(LessonRow).where(LessonRow.section_id.in_(ids))).rowcount
+    gone["own_lines"] += session.execute(delete(OwnLinesRow).where(OwnLinesRow.section_id.in_(ids))).rowcount
     session.execute(delete(NeedRow).where(NeedRow.section_id.in_(ids)))
     session.execute(delete(RungPlaceRow).where(RungPlaceRow.section_id.in_(ids)))
     session.execute(update(SectionRow).where(SectionRow.follows_id.in_(ids)).values(follows_id=None))

@@ -11,6 +11,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_request import Met
+from rungwright.domain.own_lines import Edits
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section, Stock
 from rungwright.domain.strict import Setting
@@ -215,6 +216,30 @@ class RungPlaceRow(Base):
     now_on: Mapped[str | None] = mapped_column(ID)
     week: Mapped[date | None]
     met: Mapped[Met | None] = mapped_column(Held(Met))
+
+
+class OwnLinesRow(Edited, Base):
+    """A teacher's own lines on one sheet in one language, for every answer about this section and challenge."""
+
+    __tablename__ = "own_lines"
+
+    section_id: Mapped[str] = mapped_column(ForeignKey("sections.id"), index=True)
+    challenge: Mapped[str] = mapped_column(ID)
+    sheet: Mapped[str] = mapped_column(String(20))
+    language: Mapped[str] = mapped_column(String(8))
+    edits: Mapped[Edits] = mapped_column(Held(Edits))
+
+    __table_args__ = (UniqueConstraint("section_id", "challenge", "sheet", "language"),)
+
+
+class SignInRow(Base):
+    """Somebody signed in to the pages. Only a digest of what their browser shows is here."""
+
+    __tablename__ = "sign_ins"
+
+    digest: Mapped[str] = mapped_column(String(64), primary_key=True)
+    key_id: Mapped[str] = mapped_column(ForeignKey("keys.id"), index=True)
+    until: Mapped[datetime] = mapped_column(Moment)
 
 
 class RepeatRow(Base):

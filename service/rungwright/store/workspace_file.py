@@ -26,7 +26,7 @@ from rungwright.store.tables import Base, WorkspaceRow
 from rungwright.store.types import Held, Moment
 
 FORMAT, VERSION = "rungwright workspace", 2
-"""Version 1 had no ladders; it is still read."""
+"""Version 1 had no ladders and no own lines; it is still read."""
 
 # Tables in the order of their references, and of each the columns that name an entry of the file.
 _PARTS: dict[str, dict[str, str]] = {
@@ -40,8 +40,9 @@ _PARTS: dict[str, dict[str, str]] = {
     "ladders": {},
     "past_ladders": {"ladder_id": "ladders"},
     "rung_places": {"ladder_id": "ladders", "section_id": "sections"},
+    "own_lines": {"section_id": "sections"},
 }
-_SINCE_2 = ("ladders", "past_ladders", "rung_places")
+_SINCE_2 = ("ladders", "past_ladders", "rung_places", "own_lines")
 _LEFT_OUT = {"workspace_id", "owner_id", "reader"}
 _KEYS = {name: "id" for name in _PARTS} | {
     "answers": "place",

@@ -5,18 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from markupsafe import Markup
 from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
 from rungwright.domain.ask import Direction
-from rungwright.domain.recommendation import Brief, DeclineReason
+from rungwright.domain.recommendation import DeclineReason
 from rungwright.recommend.proposals import DECLINE_REASONS
-from rungwright.recommend.wording import ASKED, without_school_rules
+from rungwright.recommend.wording import ASKED
 from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out
 from rungwright.web.asked import TODAY, Asked
+from rungwright.web.challenge_pictures import family_picture
 from rungwright.web.desk import Desk, View, go_to, posted
 
 
@@ -30,13 +32,23 @@ class Choice:
 
 
 @dataclass(frozen=True)
+class ChallengeChoice(Choice):
+    """A challenge with its picture and what the groups are told to do."""
+
+    picture: Markup
+    task: str
+
+
+@dataclass(frozen=True)
 class AnswerPage(View):
     template: ClassVar[str] = "answer.html"
     section_id: str
     answer: AnswerView
     directions: list[Choice]
     notches: list[Choice]
-    challenges: list[Choice]
+    challenges: list[ChallengeChoice]
+    choose: bool
+    """whether the challenge is still to be chosen"""
     kept_in_query: list[tuple[str, str]]
     """what the form of the direction passes on"""
     today: dict[str, int]
@@ -54,19 +66,6 @@ class PlanPage(View):
     kept_on: object
 
 
-@dataclass(frozen=True)
-class BriefPage(View):
-    """For the groups: nothing about supports stands in a brief."""
-
-    template: ClassVar[str] = "brief.html"
-    plan_id: str
-    brief: Brief
-    safety: list[str]
-    section: str
-    answer: AnswerView
-    large: bool
-
-
 def routes(desk: Desk) -> list[Route]:
     def ask(request: Request) -> Response:
         """Nothing is kept by looking."""
@@ -79,7 +78,11 @@ def routes(desk: Desk) -> list[Route]:
             answer=answer_view(answered, asked, desk.base),
             directions=[Choice(d.value, ASKED[d.value], d == asked.direction) for d in Direction],
             notches=[Choice(str(n), _FAR[n], n == asked.notches) for n in _FAR],
-            challenges=[Choice(c.id, c.label, c.id == asked.challenge) for c in desk.base.challenges.values()],
+            challenges=[
+                ChallengeChoice(c.id, c.label, c.id == asked.challenge, family_picture(c.family), c.need)
+                for c in desk.base.challenges.values()
+            ],
+            choose=len(desk.base.challenges) > 1 and "challenge" not in request.query_params,
             kept_in_query=_passed_on(asked),
             today=dict(asked.today),
             query=asked.query(),
@@ -106,24 +109,10 @@ def routes(desk: Desk) -> list[Route]:
         )
         return desk.show(request, view)
 
-    def brief(request: Request) -> Response:
-        kept = plan_of(desk, request.state.caller, request.path_params["id"])
-        answered = kept.answered
-        view = BriefPage(
-            plan_id=kept.row.id,
-            brief=answered.plan.brief,
-            safety=[without_school_rules(text) for text in answered.plan.brief.safety],
-            section=answered.plan.section.label,
-            answer=answer_view(answered, Asked(challenge=answered.plan.challenge.id), desk.base),
-            large=request.query_params.get("size") == "large",
-        )
-        return desk.show(request, view)
-
     return [
         Route("/sections/{id}/ask", ask),
         Route("/sections/{id}/plans", posted(keep), methods=["POST"]),
         Route("/plans/{id}", plan),
-        Route("/plans/{id}/brief", brief),
     ]
 
 

@@ -16,12 +16,14 @@ from rungwright.recommend.wording import (
     outcome_clause,
     proof,
     sentence,
+    tells_of_access,
     without_school_rules,
 )
 from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import say_setting
 from rungwright.web.answering import Answered
 from rungwright.web.asked import Asked
+from rungwright.web.by_itself import by_itself
 from rungwright.web.drawing import Drawing, drawing
 from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
 from rungwright.web.saying import capital, count, expected_groups, number, range_of_groups
@@ -88,6 +90,8 @@ class CheckView:
     text: str
     numbers: list[tuple[str, str]]
     mend: list[str]
+    by_itself: str
+    """address of the page that works it out with other numbers; empty where there is none"""
 
 
 @dataclass(frozen=True)
@@ -164,12 +168,12 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         alternatives=[sentence(", and ".join(c.text for c in a.changes)) for a in answer.alternatives],
         held=[(capital(h.label), h.text) for h in answer.held_back if h.kind not in ("pinned", "declined")],
         criteria=list(_criteria(answered, base)),
-        checks=[check_view(check) for check in plan.after.checks],
+        checks=[check_view(check, by_itself(check.kind, plan, challenge)) for check in plan.after.checks],
         drawing=drawing(challenge, plan.after.settings, plan.after.checks),
         lessons=phase_bars(table.phases) if table else [],
         time=_time(plan),
         manner=table.manner if table else "",
-        preparation=[_preparation(text, base) for text in kit.preparation] if kit else [],
+        preparation=[Line(text, "", tells_of_access(text, base.levers)) for text in kit.preparation] if kit else [],
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
         kit=[_kit_line(item) for item in kit.items] if kit else [],
         stations=_stations(kit, base) if kit else [],
@@ -267,7 +271,7 @@ def _criteria(answered: Answered, base: RuleBase) -> Iterator[CriterionLine]:
         )
 
 
-def check_view(check: CheckResult) -> CheckView:
+def check_view(check: CheckResult, by_itself: str) -> CheckView:
     return CheckView(
         label=capital(check.kind),
         verdict=check.verdict,
@@ -275,6 +279,7 @@ def check_view(check: CheckResult) -> CheckView:
         text=check.text,
         numbers=[(key.replace("_", " "), _number(value)) for key, value in check.numbers.items() if key != "form"],
         mend=check.mend,
+        by_itself=by_itself,
     )
 
 
@@ -310,13 +315,6 @@ def _kit_line(item: KitItem) -> KitLine:
 
 def _of_access(lever: str, base: RuleBase) -> bool:
     return lever in base.levers and base.levers[lever].kind == LeverKind.ACCESS
-
-
-def _preparation(text: str, base: RuleBase) -> Line:
-    label = text.partition(":")[0].lower()
-    return Line(
-        text, "", any(lever.label.lower() == label and _of_access(lever.id, base) for lever in base.levers.values())
-    )
 
 
 def _stations(kit: Kit, base: RuleBase) -> list[tuple[str, list[str]]]:

@@ -42,7 +42,7 @@ def add(session: Session, caller: Caller, rules: CompiledRules) -> None:
     sections, runs = Sections(session, caller), Runs(session, caller)
     school = _school()
     shared = _shared_materials(school)
-    later = date.today() - _LAST_RUN_BACK - max(date.fromisoformat(run.on) for told in school for run in told.runs)
+    later = date.today() - _LAST_RUN_BACK - max(run.on for told in school for run in told.runs)
     cupboard = None
     for number, told in enumerate(school):
         row = sections.of_roster(f"{MARK}{number}")
@@ -57,7 +57,7 @@ def add(session: Session, caller: Caller, rules: CompiledRules) -> None:
         draft = SectionDraft(section=section, cupboard_id=cupboard if from_shared else None)
         row = sections.add(draft, roster_class=f"{MARK}{number}")
         for run in told.runs:
-            taught = run.model_copy(update={"on": (date.fromisoformat(run.on) + later).isoformat()})
+            taught = run.model_copy(update={"on": run.on + later})
             runs.add(row.id, RunDraft(run=taught), settings_of_day(section, taught, rules))
 
 

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from urllib.parse import parse_qsl
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -71,6 +72,8 @@ def open_desk(rules: CompiledRules, store: Store) -> Desk:
     templates.filters.update(
         sentence=sentence, day=saying.day, number=saying.number, capital=saying.capital, minutes=saying.minutes
     )
+    # Drawings of the sheets are our own files, or made with everything escaped.
+    templates.filters.update(picture=Markup)
     return Desk(rules, store, assets, templates)
 
 

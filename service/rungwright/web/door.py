@@ -1,15 +1,11 @@
 """Who may see the pages: the one person of this computer, or who has signed in with a key.
 
-A session lives in a signed cookie with the id of the key. The secret is made anew at each start of the service, so
-that a restart signs everybody out; a key that is revoked ends its sessions at once.
+A cookie holds a random text whose digest is kept (`store.sign_ins`): a restart of the service signs nobody out, signing
+out ends it for good, and a key that is revoked ends its sign-ins at once.
 """
 
 from __future__ import annotations
 
-import hashlib
-import hmac
-import secrets
-import time
 from urllib.parse import quote, urlsplit
 
 from fastapi.concurrency import run_in_threadpool
@@ -20,8 +16,9 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from rungwright.api.access import WRONG_KEYS_A_MINUTE, Allowance, is_loopback, not_kept
 from rungwright.api.problems import ProblemError, ProblemType
-from rungwright.store import ONE_PERSON, Caller, Store, StoreUnavailable
-from rungwright.store.keys import any_key, caller_of_key, caller_with
+from rungwright.store import ONE_PERSON, Store, StoreUnavailable
+from rungwright.store.keys import any_key, caller_with
+from rungwright.store.sign_ins import sign_in, sign_out, signed_in
 from rungwright.web.assets import FOLDER
 
 COOKIE = "rungwright_session"
@@ -39,32 +36,11 @@ HEADERS = {
 }
 
 
-class Sessions:
-    """Makes and reads the cookie: id of the key, last second, signature."""
-
-    def __init__(self) -> None:
-        self._secret = secrets.token_bytes(32)
-
-    def made(self, caller: Caller) -> str:
-        said = f"{caller.key}.{int(time.time()) + SESSION_S}"
-        return f"{said}.{self._signature(said)}"
-
-    def key_of(self, cookie: str) -> str | None:
-        said, _, signature = cookie.rpartition(".")
-        key, _, until = said.rpartition(".")
-        if not hmac.compare_digest(self._signature(said).encode(), signature.encode()) or int(until) < time.time():
-            return None
-        return key
-
-    def _signature(self, said: str) -> str:
-        return hmac.new(self._secret, said.encode(), hashlib.sha256).hexdigest()
-
-
 class Door:
     """Sets `request.state.caller`, or leads to signing in; refuses forms of other sites; adds the headers of safety."""
 
     def __init__(self, app: ASGIApp, store: Store):
-        self.app, self.store, self.sessions = app, store, Sessions()
+        self.app, self.store = app, store
         self.wrong = Allowance(WRONG_KEYS_A_MINUTE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -101,8 +77,7 @@ class Door:
             )
         try:
             with self.store.reading() as session:
-                key = self.sessions.key_of(request.cookies[COOKIE]) if COOKIE in request.cookies else None
-                caller = caller_of_key(session, key) if key else None
+                caller = signed_in(session, request.cookies[COOKIE]) if COOKIE in request.cookies else None
                 needed = caller is None and any_key(session)
         except StoreUnavailable as error:
             raise not_kept(error) from error
@@ -120,13 +95,18 @@ class Door:
         request.state.caller = caller or ONE_PERSON
         return None
 
-    def sign_in(self, request: Request, key: str) -> Caller | None:
-        """The caller of a key; None for one that is not good. Raises ProblemError 429."""
-        with self.store.reading() as session:
+    def sign_in(self, request: Request, key: str) -> str | None:
+        """The text for the cookie; None for a key that is not good. Raises ProblemError 429."""
+        with self.store.writing() as session:
             caller = caller_with(session, key.strip())
-        if caller is None:
-            self.wrong.use(request.client.host if request.client else "")
-        return caller
+            if caller is not None:
+                return sign_in(session, caller, seconds=SESSION_S)
+        self.wrong.use(request.client.host if request.client else "")
+        return None
+
+    def sign_out(self, request: Request) -> None:
+        with self.store.writing() as session:
+            sign_out(session, request.cookies.get(COOKIE, ""))
 
 
 def _of_this_site(request: Request) -> bool:

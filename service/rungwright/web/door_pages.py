@@ -27,14 +27,13 @@ def routes(desk: Desk) -> list[Route]:
 
     def check(request: Request, form: FormData) -> Response:
         to = _inside(str(form.get("to", "/")))
-        door = request.state.door
-        caller = door.sign_in(request, str(form.get("key", "")))
-        if caller is None:
+        text = request.state.door.sign_in(request, str(form.get("key", "")))
+        if text is None:
             return desk.show(request, SignInPage(to, wrong=True), 403)
         answer = go_to(to)
         answer.set_cookie(
             COOKIE,
-            door.sessions.made(caller),
+            text,
             max_age=SESSION_S,
             httponly=True,
             secure=request.url.scheme == "https",
@@ -43,6 +42,7 @@ def routes(desk: Desk) -> list[Route]:
         return answer
 
     def sign_out(request: Request, form: FormData) -> Response:
+        request.state.door.sign_out(request)
         answer = go_to(SIGN_IN)
         answer.delete_cookie(COOKIE)
         return answer

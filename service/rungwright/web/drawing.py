@@ -18,6 +18,7 @@ from rungwright.domain.strict import Setting
 from rungwright.domain.units import length_mm, mass
 from rungwright.measure.form import HEIGHT_MM, Form
 from rungwright.measure.forms import forms
+from rungwright.measure.other_shelters import FOOT_RADIUS_MM, other_shelters
 from rungwright.measure.room import SQUARES_MM
 from rungwright.web.pictures import joined, tag
 
@@ -38,10 +39,66 @@ class Drawing:
 def drawing(challenge: Challenge, settings: Mapping[str, Setting], checks: list[CheckResult]) -> Drawing | None:
     """None where no form bears the weight, or where the challenge has none to draw."""
     named = next((check.numbers.get("form") for check in checks if check.kind == "load"), None)
-    form = next((f for f in forms() if f.id == named), None)
+    form = next((f for f in (*forms(), *other_shelters()) if f.id == named), None)
     if form is None:
         return None
     return _Sketch(challenge, settings, form).drawn()
+
+
+def sizes_of(form: Form) -> tuple[float, float]:
+    """Width at the foot and height [mm], as drawn."""
+    width = 2 * FOOT_RADIUS_MM if _of_poles(form) else form.floor.outer_width
+    return width, HEIGHT_MM if form.flat_roof else form.headroom + 6
+
+
+def front_of(form: Form) -> Markup:
+    """Walls, posts and roof from the front: x from the middle of the foot, y from the ground, upwards negative."""
+    width, top = sizes_of(form)
+    half = width / 2
+    if not form.flat_roof:
+        outline = f"M{-half:g} 0L0 {-top:g}L{half:g} 0"
+        if form.kind == "paper_shell":
+            arch = f"M{-half:g} 0A{half:g} {top:g} 0 0 1 {half:g} 0"
+            return tag("path", d=arch, class_="wall") + tag("path", d=arch, class_="cover")
+        # Of poles that meet at a top, one is seen upright between the two at the sides.
+        lean = outline + (f"M0 {-top:g}V0" if _of_poles(form) else "")
+        return tag("path", d=outline, class_="wall") + tag("path", d=lean, class_="stick")
+    wall = tag("rect", x=-half, y=-top + 6, width=width, height=top - 6, class_="wall")
+    if form.kind == "paper_shell":
+        sides = tag("path", d=f"M{-half:g} 0V{-top + 6:g}H{half:g}V0", class_="fold")
+        return wall + sides + _roof(form, half, top)
+    thick = STICK_MM if form.kind == "stick_frame" else ROLL_MM
+    posts = [
+        tag("rect", x=x, y=-top + 6, width=thick, height=top - 6, rx=1 if thick == STICK_MM else 6, class_="post")
+        for x in (-half, half - thick)
+    ]
+    return wall + joined(posts) + _roof(form, half, top)
+
+
+def _of_poles(form: Form) -> bool:
+    return form.id.startswith("poles_")
+
+
+def _roof(form: Form, half: float, top: float) -> Markup:
+    cover = tag("path", d=f"M{-half - 4:g} {-top:g}H{half + 4:g}", class_="cover")
+    if form.roof == "folded":
+        n = 12
+        points = [f"{-half + i * 2 * half / n:g} {-top + (6 if i % 2 else 0):g}" for i in range(n + 1)]
+        return tag("path", d="M" + "L".join(points), class_="fold") + cover
+    if form.roof == "rolls":
+        rolls = [
+            tag("circle", cx=-half + 8 + i * (2 * half - 16) / 3, cy=-top + 6, r=6, class_="post") for i in range(4)
+        ]
+        return joined(rolls) + cover
+    return tag("rect", x=-half, y=-top, width=2 * half, height=6.0, class_="post") + cover
+
+
+def pouch(x: float, y: float) -> Markup:
+    """A pouch of rice or sand that stands at `y`."""
+    wide, _ = ITEMS_MM["bag"]
+    w = wide / 2
+    shape = f"M{x - w:g} {y:g}c-4 -26 14 -38 {w:g} -38s{w + 4:g} 12 {w:g} 38z"
+    return tag("path", d=shape, class_="weight")
 
 
 class _Sketch:
@@ -49,8 +106,7 @@ class _Sketch:
 
     def __init__(self, challenge: Challenge, settings: Mapping[str, Setting], form: Form):
         self.challenge, self.settings, self.form = challenge, settings, form
-        self.width = form.floor.outer_width
-        self.top = HEIGHT_MM if form.flat_roof else form.headroom + 6
+        self.width, self.top = sizes_of(form)
         self.item = ITEMS_MM[str(settings.get("load_item", "bag"))]
         self.spots = int(settings.get("load_positions", 1))
         self.up = self.top + self.item[1] + 34
@@ -87,33 +143,9 @@ class _Sketch:
         return ground + tag("rect", x=-half - 22, y=0.0, width=self.width + 44, height=5.0, rx=2, class_="tray")
 
     def _build(self) -> Markup:
-        half, top = self.width / 2, self.top
-        if not self.form.flat_roof:
-            lean = f"M{-half:g} 0L0 {-top:g}L{half:g} 0"
-            return tag("path", d=lean, class_="wall") + tag("path", d=lean, class_="stick") + self._way_in(0.0)
         thick = STICK_MM if self.form.kind == "stick_frame" else ROLL_MM
-        posts = [
-            tag("rect", x=x, y=-top + 6, width=thick, height=top - 6, rx=1 if thick == STICK_MM else 6, class_="post")
-            for x in (-half, half - thick)
-        ]
-        wall = tag("rect", x=-half, y=-top + 6, width=self.width, height=top - 6, class_="wall")
-        return wall + joined(posts) + self._roof() + self._way_in(half - thick - DOOR_MM[0] - 4)
-
-    def _roof(self) -> Markup:
-        half, top, roof = self.width / 2, self.top, self.form.roof
-        cover = tag("path", d=f"M{-half - 4:g} {-top:g}H{half + 4:g}", class_="cover")
-        if roof == "folded":
-            n = 12
-            points = [f"{-half + i * self.width / n:g} {-top + (6 if i % 2 else 0):g}" for i in range(n + 1)]
-            return tag("path", d="M" + "L".join(points), class_="fold") + cover
-        if roof == "rolls":
-            rolls = [
-                tag("circle", cx=-half + 8 + i * (self.width - 16) / 3, cy=-top + 6, r=6, class_="post")
-                for i in range(4)
-            ]
-            return joined(rolls) + cover
-        beam = tag("rect", x=-half, y=-top, width=self.width, height=6.0, class_="post")
-        return beam + cover
+        beside_a_post = self.width / 2 - thick - DOOR_MM[0] - 4
+        return front_of(self.form) + self._way_in(beside_a_post if self.form.flat_roof else 0.0)
 
     def _way_in(self, x: float) -> Markup:
         entry = self.settings.get("entry")
@@ -147,9 +179,7 @@ class _Sketch:
         x, top = places[0], -self.top - 1
         kind = str(self.settings.get("load_item", "bag"))
         if kind == "bag":
-            w = wide / 2
-            shape = f"M{x - w:g} {top:g}c-4 -26 14 -38 {w:g} -38s{w + 4:g} 12 {w:g} 38z"
-            body = tag("path", d=shape, class_="weight")
+            body = pouch(x, top)
         else:
             body = tag("rect", x=x - wide / 2, y=top - high, width=wide, height=high, rx=6, class_="weight")
         said = mass(float(self.settings["load_mass_g"]), "metric")

@@ -6,18 +6,29 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from rungwright.domain.recommendation import BriefLine, Phase
+from rungwright.domain.recommendation import BriefLine, Phase, Recommendation
+from rungwright.sheets import late_line
 from rungwright.web.answering import plan_of
 from rungwright.web.desk import Desk, View
-from rungwright.web.saying import capital
+from rungwright.web.forms import Filled, decimal, whole
+from rungwright.web.marks import TappedCriterion, tapped
 
 TRIES = (("first", "First test"), ("end", "Second try"))
-MARKS = (("yes", "yes"), ("no", "no"), ("with_help", "with help"))
-"""As a thumb finds them; what is not tapped was not tested."""
+
+
+@dataclass(frozen=True)
+class Late:
+    """Help for a lesson that runs late. `said` is about the minutes and groups of the form, where it was sent."""
+
+    line: str
+    ideas: list[str]
+    form: Filled
+    said: str
 
 
 @dataclass(frozen=True)
@@ -33,10 +44,9 @@ class LessonPage(View):
     must: list[BriefLine]
     order: list[str]
     groups: int
-    criteria: list[tuple[str, str]]
+    criteria: list[TappedCriterion]
     tries: tuple[tuple[str, str], ...]
-    marks: tuple[tuple[str, str], ...]
-    late: list[str]
+    late: Late
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -57,11 +67,26 @@ def routes(desk: Desk) -> list[Route]:
             must=plan.brief.criteria,
             order=[labels.get(test, test) for test in plan.timetable.order],
             groups=plan.section.groups,
-            criteria=[(name, capital(desk.base.names[name])) for name in plan.after.expected.criteria],
+            criteria=tapped(plan, desk.base),
             tries=TRIES,
-            marks=MARKS,
-            late=challenge.mend_texts("time", desk.base.levers, plan.after.settings),
+            late=_late(request, plan, challenge.mend_texts("time", desk.base.levers, plan.after.settings)),
         )
-        return desk.show(request, view)
+        return desk.show(request, view, 422 if view.late.form.wrong else 200)
 
     return [Route("/plans/{id}/lesson", lesson)]
+
+
+def _late(request: Request, plan: Recommendation, ideas: list[str]) -> Late:
+    typed = {name: text for name in ("left", "untested") if (text := request.query_params.get(name, "").strip())}
+    form, said = Filled(FormData(typed)), ""
+    if typed:
+        left, untested = decimal(typed.get("left", "")), whole(typed.get("untested", ""))
+        wrong = {}
+        if not isinstance(left, float) or not 0 <= left <= 240:
+            wrong["left"] = "minutes from 0 to 240"
+        if not isinstance(untested, int) or not 1 <= untested <= plan.section.groups:
+            wrong["untested"] = f"a whole number from 1 to {plan.section.groups}"
+        if not wrong:
+            said = late_line(plan, minutes_left=left, untested=untested)
+        form = Filled(form.values, wrong)
+    return Late(plan.timetable.late, ideas, form, said)

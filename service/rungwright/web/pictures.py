@@ -16,10 +16,10 @@ _PITCH, _RADIUS = 26, 9
 
 def tag(name: str, content: Markup | str = "", **attributes: object) -> Markup:
     """One element, everything escaped. `class_` is class; underscores in names are hyphens."""
-    said = Markup("").join(
-        Markup(' {}="{}"').format(key.rstrip("_").replace("_", "-"), _plain(value)) for key, value in attributes.items()
+    said = "".join(
+        [f' {key.rstrip("_").replace("_", "-")}="{escape(_plain(value))}"' for key, value in attributes.items()]
     )
-    return Markup("<{0}{1}>{2}</{0}>").format(Markup(name), said, escape(content))
+    return Markup(f"<{name}{said}>{escape(content)}</{name}>")
 
 
 def _plain(value: object) -> object:
@@ -27,7 +27,7 @@ def _plain(value: object) -> object:
 
 
 def joined(parts: Sequence[Markup]) -> Markup:
-    return Markup("").join(parts)
+    return Markup("".join(map(escape, parts)))
 
 
 @dataclass(frozen=True)

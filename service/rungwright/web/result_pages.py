@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, ClassVar
@@ -29,11 +29,11 @@ from rungwright.web.answer_view import shared_settings
 from rungwright.web.answering import plan_of
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, decimal, whole
+from rungwright.web.marks import NOT_TESTED, POSITIONS, TappedCriterion, mark_of, positions_held, tapped
 from rungwright.web.pictures import Dots, dots
 from rungwright.web.saying import capital, day, expected_groups
 from rungwright.web.section_pages import taken_over
 
-MARKS = {"not_tested": "–", "yes": "yes", "no": "no", "with_help": "with help"}
 FLAGS = {
     Flag.INTERRUPTED: "The lesson was interrupted",
     Flag.KIT_RAN_OUT: "The kit ran out",
@@ -50,11 +50,10 @@ class ResultsPage(View):
     title: str
     section: str
     groups: int
-    criteria: list[tuple[str, str]]
+    criteria: list[TappedCriterion]
     spots: int
     by_group: bool
     form: Filled
-    marks: list[tuple[str, str]]
     flags: list[tuple[str, str]]
 
 
@@ -84,19 +83,16 @@ class LearntPage(View):
 def routes(desk: Desk) -> list[Route]:
     def page(request: Request, id: str, form: Filled, *, by_group: bool) -> Response:
         plan = plan_of(desk, request.state.caller, id).answered.plan
-        challenge = desk.base.challenges[plan.challenge.id]
-        asked = [c for c in challenge.criteria if c.id in plan.after.expected.criteria]
         view = ResultsPage(
             section_id=_section_of(desk, request.state.caller, id),
             plan_id=id,
             title=plan.challenge.label,
             section=plan.section.label,
             groups=plan.section.groups,
-            criteria=[(c.id, capital(c.label)) for c in asked],
-            spots=int(plan.after.settings.get("load_positions", 1)),
+            criteria=tapped(plan, desk.base),
+            spots=int(plan.after.settings.get(POSITIONS, 1)),
             by_group=by_group,
             form=form,
-            marks=list(MARKS.items()),
             flags=[(flag.value, words) for flag, words in FLAGS.items()],
         )
         return desk.show(request, view, 422 if form.wrong else 200)
@@ -187,20 +183,27 @@ def _run_data(form: FormData, plan: Recommendation, desk: Desk, *, by_group: boo
     }
     if by_group:
         rows = range(groups if isinstance(groups, int) and 0 <= groups <= 60 else 0)
-        data["grid"] = [{when: _marks(form, names, group, when) for when in ("first", "end")} for group in rows]
+        asked = tapped(plan, desk.base)
+        data["grid"] = [{when: _marks(form, asked, group, when) for when in ("first", "end")} for group in rows]
+        for criterion in asked:
+            if criterion.spots > 1:
+                said = [{when: _said(form, when, group, criterion.id) for when in ("first", "end")} for group in rows]
+                data["positions_held"] = positions_held(said, criterion.spots)
     else:
         data["results"] = [_counts(form, name, groups) for name in names if _told(form, name)]
-        held = [
-            str(form.get(f"held.{k}", "")).strip() for k in range(int(plan.after.settings.get("load_positions", 1)) + 1)
-        ]
+        held = [str(form.get(f"held.{k}", "")).strip() for k in range(int(plan.after.settings.get(POSITIONS, 1)) + 1)]
         if any(held):
             data["positions_held"] = {"of": len(held) - 1, "counts": [whole(text or "0") for text in held]}
     return data
 
 
-def _marks(form: FormData, names: list[str], group: int, when: str) -> Mapping[str, str]:
-    marks = {name: str(form.get(f"{when}.{group}.{name}", "not_tested")) for name in names}
-    return {name: mark for name, mark in marks.items() if mark != "not_tested"}
+def _said(form: FormData, when: str, group: int, name: str) -> str:
+    return str(form.get(f"{when}.{group}.{name}", NOT_TESTED))
+
+
+def _marks(form: FormData, asked: Sequence[TappedCriterion], group: int, when: str) -> Mapping[str, str]:
+    marks = {c.id: mark_of(_said(form, when, group, c.id), c.spots) for c in asked}
+    return {name: mark for name, mark in marks.items() if mark != NOT_TESTED}
 
 
 def _by_the_end(form: FormData) -> FormData:

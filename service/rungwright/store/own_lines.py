@@ -1,0 +1,37 @@
+"""A teacher's own lines on the sheets of a section: kept apart from the answers, so that a new one keeps them."""
+
+from __future__ import annotations
+
+from rungwright.domain.own_lines import Edits
+from rungwright.store.entries import Entries
+from rungwright.store.sections import Sections
+from rungwright.store.tables import OwnLinesRow
+
+
+class OwnLines(Entries[OwnLinesRow]):
+    table, what = OwnLinesRow, "own lines"
+
+    def of(self, section: str, challenge: str) -> dict[tuple[str, str], Edits]:
+        """By sheet and language; empty where nothing was changed."""
+        query = self.of_workspace().where(OwnLinesRow.section_id == section, OwnLinesRow.challenge == challenge)
+        return {(row.sheet, row.language): row.edits for row in self.session.scalars(query)}
+
+    def put(self, section: str, challenge: str, sheet: str, language: str, edits: Edits) -> None:
+        """In the place of those before; without a change nothing is kept. Raises NotThere, NotAllowed."""
+        self.caller.must_write_in(Sections(self.session, self.caller).find(section).owner_id)
+        query = self.of_workspace().where(
+            OwnLinesRow.section_id == section,
+            OwnLinesRow.challenge == challenge,
+            OwnLinesRow.sheet == sheet,
+            OwnLinesRow.language == language,
+        )
+        row = self.session.scalars(query.with_for_update()).one_or_none()
+        if not edits.named:
+            if row is not None:
+                self.session.delete(row)
+                self.log("withdrawn", row.id)
+        elif row is None:
+            self.made(version=1, section_id=section, challenge=challenge, sheet=sheet, language=language, edits=edits)
+        else:
+            row.edits = edits
+            self.changed(row)
