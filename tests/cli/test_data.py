@@ -144,7 +144,7 @@ def test_the_folder_of_the_data_is_closed_to_others(run):
 
 
 def test_doctor_says_where_things_are_kept(run, kept):
-    assert "up to date (form 0001)" in " ".join(run("doctor").stdout.split())
+    assert "up to date (form 0003)" in " ".join(run("doctor").stdout.split())
 
 
 def test_an_exported_file_is_json_that_people_can_read(run, kept, tmp_path):
