@@ -57,14 +57,14 @@ def front_of(form: Form) -> Markup:
     half = width / 2
     if not form.flat_roof:
         outline = f"M{-half:g} 0L0 {-top:g}L{half:g} 0"
-        if form.kind == "paper_shell":
+        if form.kind == "arch":
             arch = f"M{-half:g} 0A{half:g} {top:g} 0 0 1 {half:g} 0"
             return tag("path", d=arch, class_="wall") + tag("path", d=arch, class_="cover")
         # Of poles that meet at a top, one is seen upright between the two at the sides.
         lean = outline + (f"M0 {-top:g}V0" if _of_poles(form) else "")
         return tag("path", d=outline, class_="wall") + tag("path", d=lean, class_="stick")
     wall = tag("rect", x=-half, y=-top + 6, width=width, height=top - 6, class_="wall")
-    if form.kind == "paper_shell":
+    if form.kind == "box":
         sides = tag("path", d=f"M{-half:g} 0V{-top + 6:g}H{half:g}V0", class_="fold")
         return wall + sides + _roof(form, half, top)
     thick = STICK_MM if form.kind == "stick_frame" else ROLL_MM
