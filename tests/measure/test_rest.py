@@ -20,10 +20,13 @@ def test_a_can_tips_where_its_middle_passes_its_edge():
 
 @pytest.mark.parametrize(
     ("width", "depth", "item", "spots"),
-    [(118, 118, 60, 1), (180, 118, 60, 2), (180, 180, 60, 4), (300, 60, 60, 3), (59, 200, 60, 0), (179.9, 60, 60, 1)],
-)
-def test_spots_have_an_item_between_them(width, depth, item, spots):
-    # Common practice: one item's width between two spots
+    [
+        (118, 118, 60, 2), (118, 118, 66, 2), (120, 120, 60, 4), (180, 60, 60, 3), (102, 102, 60, 1), (103, 103, 60, 2),
+        (59, 200, 60, 0), (60, 119.9, 60, 1), (60, 120, 60, 2),
+    ],
+)  # fmt: skip
+def test_the_middles_of_spots_lie_an_items_width_apart(width, depth, item, spots):
+    # Common practice; two across the corners of a square roof: (side - item) * sqrt 2 >= item, by hand
     assert r.spots_on_roof(width_mm=width, depth_mm=depth, item_width_mm=item) == spots
 
 

@@ -69,7 +69,7 @@ def check(
     stay = 0 if feet != "leaning" or friction.low >= needed else 1 if friction.high >= needed else 2
     verdict = VERDICTS[max(rests, apart, stay)]
     amounts = [
-        amount("spots", "spots with an item's width between them", float(possible), ""),
+        amount("spots", "spots whose middles lie an item's width apart", float(possible), ""),
         amount("slides_at", "slope at which it slides off", slides, ANGLE, units),
     ]
     if tips < 90:

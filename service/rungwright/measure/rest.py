@@ -2,7 +2,8 @@
 
 Sources
 [1] Derived: a thing on a slope slides where tan(slope) is over the friction, and tips where it is over base / height.
-[2] Common practice: spots at least one item's width apart, else there is no second spot.
+[2] Common practice: the middles of two spots at least one item's width apart, else there is no second spot. The item is
+    set at one spot after another, so nothing has to be free between them.
 [3] UNECE CTU Code, appendix 2: static friction, dry; paper on a table from memory.
 """
 
@@ -57,9 +58,13 @@ def tips_at_deg(*, width_mm: ArrayLike, height_mm: ArrayLike) -> Array:
 
 
 def spots_on_roof(*, width_mm: float, depth_mm: float, item_width_mm: float) -> int:
-    """Spots for an item whose middles lie two widths apart, so one width is free between them [2]. All above 0."""
+    """Spots for an item, whole on the roof, their middles at least its width apart [2]. All above 0.
+
+    Counted in rows, and two across the corners where a row has no second; a clever pattern may find one more.
+    """
     above_zero(width_mm=width_mm, depth_mm=depth_mm, item_width_mm=item_width_mm)
     if min(width_mm, depth_mm) < item_width_mm:
         return 0
-    across, along = (int((side - item_width_mm) // (2 * item_width_mm) + 1) for side in (width_mm, depth_mm))
-    return across * along
+    free = [side - item_width_mm for side in (width_mm, depth_mm)]
+    across, along = (int(side // item_width_mm) + 1 for side in free)
+    return max(across * along, 2 if np.hypot(*free) >= item_width_mm else 1)
