@@ -241,13 +241,13 @@ def test_a_helper_and_larger_groups_are_asked_for_only_where_they_free_minutes()
     made, cols = check(of, {"test_manner": "own_table"})
     alone = check(section("01", students=18, group_size=2, minutes=(40, 40), adults=2), {"test_manner": "own_table"})[0]
     saved = round(float(made.test_minutes[0] - alone.test_minutes[0]))
-    told = people_mend(challenge(), of, made, cols, 0)
+    told = people_mend(challenge(), of, made, cols, 0, order_paper=False)
     assert saved >= 5 and told[0] == f"Ask one more adult for the tests: about {saved} minutes less."
     assert told[1].startswith("Make groups of 3: ")
     # Older groups test by themselves: a helper frees nothing.
     of = section(minutes=(100,))
     made, cols = check(of, {"test_manner": "own_table"})
-    assert people_mend(challenge(), of, made, cols, 0) == []
+    assert people_mend(challenge(), of, made, cols, 0, order_paper=False) == []
 
 
 def test_how_many_lessons_it_takes() -> None:

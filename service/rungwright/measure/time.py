@@ -14,6 +14,7 @@ from rungwright.domain.section import Section
 from rungwright.measure.columns import Columns, minutes_of
 from rungwright.measure.queues import (
     groups_at_tests,
+    needs_adult,
     queue_minutes,
     round_minutes,
     station_copies,
@@ -180,20 +181,27 @@ def time_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Co
     ]
 
 
-def people_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int) -> list[str]:
-    """What one helper more, or larger groups, would free of version `i`, where that is worth asking for."""
+def people_mend(
+    challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int, *, order_paper: bool
+) -> list[str]:
+    """What one helper more, or larger groups, would free of version `i`, where that is worth asking for.
+
+    `order_paper`: whether its tests run in the order for paper builds.
+    """
     if check.test_minutes[i] < WORTH_ASKING:
         return []
-    alone = Columns(cols.levers, cols.row(i), [{}])
-    paper = np.zeros(1, bool)
+    row = cols.row(i)
 
     def freed(**changes: int) -> float:
         other = Section.model_validate({**section.model_dump(), **changes})
-        now, then = (time_check(challenge, s, alone, paper).test_minutes[0] for s in (section, other))
-        return float(now - then)
+        then = time_check(challenge, other, Columns(cols.levers, row, [{}]), np.array([order_paper]))
+        return float(check.test_minutes[i] - then.test_minutes[0])
 
     told = []
-    helper = freed(adults=section.adults + 1) if section.adults < 12 else 0.0
+    goes_round = row["test_manner"] == "own_table" and any(
+        needs_adult(test, section.band_low) for test in station_tests(challenge)
+    )
+    helper = freed(adults=section.adults + 1) if goes_round and section.adults < 12 else 0.0
     if helper >= WORTH_ASKING:
         told.append(f"Ask one more adult for the tests: about {round(helper)} minutes less.")
     size = section.group_size + 1

@@ -149,7 +149,7 @@ class Measured:
             return []
         if check == "time":
             told = self.case.challenge, self.case.section, self.checks["time"], self.cols, i
-            return [*people_mend(*told), *time_mend(*told)]
+            return [*people_mend(*told, order_paper=bool(self.order_paper[i])), *time_mend(*told)]
         if check == "kit":
             return kit_mend(self.case.challenge, self.checks["kit"], self.cols, i)
         if check == "adults":
