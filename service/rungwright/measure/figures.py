@@ -62,7 +62,11 @@ def room_statement(check: RoomCheck, load: LoadCheck, i: int, *, units: Units = 
     elif check.verdict[i] == CLEAR:
         text = f"A floor of {floor} holds {figures} with the room asked for, and {wanted} must fit."
     elif check.verdict[i] == UNCERTAIN:
-        text = f"A floor of {floor} holds {figures} with the room asked for, only just: {wanted} must fit."
+        small = int(load.fits_if_small[i])
+        text = (
+            f"A floor of {floor} holds {figures} with the room asked for, and {wanted} must fit; built a little "
+            f"smaller, it holds {small or 'none'}."
+        )
     else:
         text = f"No build of this kit has room for {wanted}; the largest, with a floor of {floor}, holds {figures}."
     return Statement(text, numbers)
