@@ -129,9 +129,11 @@ def _limits(case: Case, made: Start, limits: Limits) -> None:
 
 def _cupboard(case: Case, made: Start) -> None:
     """No more of a material than the cupboard holds for each group, a tenth kept back."""
+    check = kit_check(case.challenge, case.section, case.stock, columns(case.levers, [made.settings]))
+    if check.there is None:
+        return
     for line in case.challenge.kit:
-        check = kit_check(case.challenge, case.section, case.stock, columns(case.levers, [made.settings]))
-        if check.there is None or not check.short[line.role][0] > 0:
+        if not check.short[line.role][0] > 0:
             continue
         lever = case.levers[line.lever]
         lack = check.short[line.role][0] / case.section.groups
