@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable
 from typing import Any
 
@@ -106,7 +107,7 @@ def _add(app: FastAPI, name: str, rules: CompiledRules) -> None:
         operation_id=f"{name}_ladder" if name != "place" else "place_sections",
         tags=["ladders"],
         summary=summary,
-        description=work.__doc__,
+        description=inspect.cleandoc(work.__doc__),
         response_model=answer,
         responses=failures(400, 413, 415, 422),
         openapi_extra=body_of(JSON, model=asked.__name__),
