@@ -388,3 +388,11 @@ def test_every_criterion_has_a_drawing(lesson_for):
     for layout in lesson_for("3-5").base.layouts.values():
         for criterion in layout.criteria.values():
             assert picture(criterion.picture).startswith("<svg")
+
+
+def test_the_teachers_page_names_grades_as_teachers_do(lesson_for):
+    def first(**section):
+        return said(lesson_for("3-5", section=section), SheetName.TEACHER)
+
+    assert "Grades 2, 3 and 4: 24 students" in first(grades=["02", "03", "04"])
+    assert "Kindergarten: 1 student, 1 group of 1" in first(grades=["KG"], students=1, group_size=1)

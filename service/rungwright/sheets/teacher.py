@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import CheckResult, Proposal, StationVisit
-from rungwright.recommend.wording import listed, minutes, sentence, without_school_rules
+from rungwright.recommend.wording import grades, listed, minutes, sentence, without_school_rules
+from rungwright.rulebase.words import counted
 from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
 from rungwright.sheets.brief import WHILE_BUILDING
 from rungwright.sheets.drawings import bars
@@ -41,8 +42,8 @@ def _summary(lesson: Lesson) -> Iterator[Block]:
         f"{section.group_sizes.count(n)} group{'s' if section.group_sizes.count(n) > 1 else ''} of {n}" for n in sizes
     )
     lessons = "one lesson" if section.lessons == 1 else f"{section.lessons} lessons"
-    grades = ", ".join(g.lstrip("0").replace("KG", "kindergarten") for g in section.grades)
-    who = f"Grade {grades}: {section.students} students, {groups}; {section.minutes} minutes in {lessons}."
+    who = f"{grades(section.grades)}: {counted(section.students, 'student', 'students')}, {groups}; "
+    who += f"{section.minutes} minutes in {lessons}."
     who += f" Asked: {answer.asked}."
     yield Paragraph(line=Line(id="teacher/who", text=who))
     yield Paragraph(line=Line(id="teacher/headline", text=answer.summary.headline), size="large")
