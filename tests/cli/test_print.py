@@ -69,7 +69,7 @@ def test_a_folder_that_cannot_be_written_is_told(run, tmp_path):
 def test_late_says_what_all_can_still_do(run):
     result = run("late", "--demo", "grade_4_harder", "--minutes-left", "6", "--untested", "5")
     assert result.exit_code == 0
-    assert "all 5 groups can still do wind and rain alike" in " ".join(result.stdout.split())
+    assert "the 5 groups that are left can still do wind and rain alike" in " ".join(result.stdout.split())
 
 
 def test_lines_are_shown_with_their_ids_and_edited_by_them(run, example, tmp_path):

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from itertools import product
 
 import pytest
 
 from rungwright.domain.grades import Band
+from rungwright.recommend.wording import without_school_rules
 from rungwright.rulebase.checks.sheets import for_groups
 from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, lines_of, printed, sheets_of
 from rungwright.sheets.drawings import picture
@@ -38,8 +40,10 @@ def test_every_safety_line_is_on_the_brief_in_child_words_and_on_the_teachers_pa
             line = on_brief[f"safety/{caution.rule.id}"]
             assert line.text and line.fixed
     full = said(lesson, SheetName.TEACHER)
-    assert all(caution.text in full for caution in cautions)
-    assert "Your school's safety rules come first" in full
+    # That the school's rules come first is said once for all of them, before the first.
+    texts = [without_school_rules(caution.text) for caution in cautions]
+    assert all(text in full for text in texts)
+    assert full.index("Your school's safety rules come first") < min(full.index(text) for text in texts)
     assert on_brief["safety/rules_first"].text
 
 
@@ -65,6 +69,7 @@ EXCLUDED = {
     "sprayer": ("spray", "rociador"),
     "hot_glue": ("hot glue", "pistola"),
     "blades": ("craft knives", "navaja"),
+    "index_card": ("index card", "tarjeta"),
 }
 
 
@@ -87,7 +92,7 @@ def test_without_the_exclusion_those_words_are_there(lesson_for):
     section = {"tools": ["hand_fan", "sprayer", "hot_glue", "blades"]}
     lesson = lesson_for("6-8", Wanted(languages=("en", "es")), section=section)
     text = " ".join(said(lesson, name) for name in SheetName).lower()
-    for what in ("foil", "masking_tape", "craft_stick", "hand_fan", "sprayer", "hot_glue", "blades"):
+    for what in ("foil", "masking_tape", "craft_stick", "hand_fan", "sprayer", "hot_glue", "blades", "index_card"):
         assert any(word in text for word in EXCLUDED[what]), what
 
 
@@ -212,6 +217,84 @@ def test_own_tables_need_no_calling_order(lesson_for):
     assert "Calling order" not in said(lesson, SheetName.TEACHER)
 
 
+def test_one_group_is_not_called(lesson_for):
+    lesson = lesson_for("3-5", section={"students": 2, "group_size": 2}, settings={"test_manner": "stations"})
+    assert lesson.answer.timetable.calls
+    assert "Calling order" not in said(lesson, SheetName.TEACHER)
+    assert "Running late? Wind" in lesson.answer.timetable.late
+
+
+def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for):
+    once, twice = (
+        kept(lesson_for, {"first_round": way, "redesign_minutes": 8, "test_manner": "stations"})
+        for way in ("dry_tests", "all")
+    )
+    assert once.answer.timetable.order[-1] == "rain"
+    assert "wind, weight and rain." in said(once, SheetName.BRIEF)
+    assert "wind, rain and weight." in said(twice, SheetName.BRIEF)
+    assert "rain with every group" in said(once, SheetName.TEACHER)
+    assert "with every group" not in said(twice, SheetName.TEACHER)
+    for lesson, marks in ((once, 0), (twice, 3)):
+        [sheet] = sheets_of(lesson, SheetName.RECORD)
+        results, tally = (b for b in sheet.blocks if b.kind == "table")
+        rain = next(row for row in results.rows if row[0].text == "Rain")
+        assert [len(cell.boxes) for cell in rain[1:]] == [marks, 3]
+        column = next(i for i, c in enumerate(tally.columns) if c.title == "Rain")
+        assert tally.rows[0][column].text == ("/" if marks else "")
+
+
+def test_rain_falls_from_a_dropper_where_no_sprayer_may_be_used(lesson_for):
+    def things(**section):
+        return next(s.things for s in lesson_for("3-5", section=section).answer.kit.stations if s.test == "rain")
+
+    assert "sprayer" in things() and "dropper" not in things()
+    assert things(exclusions=["sprayer"])[0] == "dropper"
+    assert not {"sprayer", "dropper"} & set(things(exclusions=["sprayer", "dropper"]))
+
+
+@pytest.mark.parametrize("band", list(Band))
+def test_no_article_is_wrong_before_those_of_a_story(lesson_for, band):
+    lesson = lesson_for(band.value, Wanted(story=2), settings={"figure_standing": "own_solution"})
+    text = " ".join(said(lesson, n) for n in (SheetName.BRIEF, SheetName.STATIONS, SheetName.DISCUSSION))
+    assert "animal" in text
+    assert not re.search(r"\ba animal", text, re.IGNORECASE)
+
+
+def test_eye_protection_that_the_care_asks_for_is_on_the_kit_list(lesson_for):
+    lesson = lesson_for("3-5")
+    assert "goggles" in said(lesson, SheetName.BRIEF)
+    assert "eye protection" in said(lesson, SheetName.KIT).lower()
+    without = lesson_for("3-5", section={"exclusions": ["goggles"]})
+    assert "eye protection:" not in said(without, SheetName.KIT).lower()
+
+
+def test_the_kit_counts_covers_in_pieces_and_card_in_pieces_of_card(lesson_for):
+    stock = [{"material": m, "quantity": 300} for m in ("craft_stick", "copy_paper", "masking_tape")]
+    lesson = lesson_for(
+        "3-5", section={"materials": [*stock, {"material": "foil", "quantity": 1}]}, settings={"cover_cm2": 900}
+    )
+    [sheet] = sheets_of(lesson, SheetName.KIT)
+    rows = {
+        row[1].text: [cell.text for cell in row[2:]] for row in next(b for b in sheet.blocks if b.kind == "table").rows
+    }
+    assert rows["kitchen foil"][1:] == ["8 such pieces", "30 such pieces", ""]  # 27,000 cm2 after a tenth kept back
+    assert rows["card for the figures"] == ["3 pieces", "24 pieces", "0 pieces", "24 pieces"]
+    assert "3 pieces of card for the figures" in lesson.answer.brief.kit
+
+
+def test_a_kit_that_is_short_promises_no_mixed_lot(lesson_for):
+    sticks = [{"material": "craft_stick", "quantity": 30}, {"material": "skewer", "quantity": 30}]
+    rest = [{"material": m, "quantity": 500} for m in ("copy_paper", "foil", "masking_tape", "index_card")]
+    lesson = lesson_for(
+        "6-8",
+        section={"materials": [*sticks, *rest]},
+        settings={"rigid_pieces": 12},
+        ask={"direction": "fit", "pinned": ["rigid_pieces"]},
+    )
+    text = said(lesson, SheetName.KIT)
+    assert "craft sticks for 2, blunted skewers for 2; 4 left with less than a whole lot" in text
+
+
 def test_a_card_makes_the_wind_of_the_youngest(lesson_for):
     lesson = lesson_for("K-2")
     [sheet] = sheets_of(lesson, SheetName.STATIONS)
@@ -228,13 +311,25 @@ def test_a_full_cupboard_needs_no_letter(lesson_for):
 
 
 @pytest.mark.parametrize(
-    ("language", "never", "nobody"),
+    ("language", "never", "nobody", "day", "card"),
     [
-        ("en", ("glass", "cut cans", "nuts", "egg", "cleaner"), "Nobody needs to buy anything."),
-        ("es", ("vidrio", "latas cortadas", "nueces", "huevo", "limpieza"), "Nadie tiene que comprar nada."),
+        (
+            "en",
+            ("glass", "cut cans", "nuts", "egg", "cleaner"),
+            "Nobody needs to buy anything.",
+            "by Tuesday, December 1, 2026.",
+            "about 24 pieces as big as a postcard",
+        ),
+        (
+            "es",
+            ("vidrio", "latas cortadas", "nueces", "huevo", "limpieza"),
+            "Nadie tiene que comprar nada.",
+            "para el martes 1 de diciembre de 2026.",
+            "más o menos 24 pedazos como una postal",
+        ),
     ],
 )
-def test_the_letter_asks_for_what_lacks_and_says_what_never(lesson_for, language, never, nobody):
+def test_the_letter_asks_for_what_lacks_and_says_what_never(lesson_for, language, never, nobody, day, card):
     from datetime import date
 
     few = [{"material": "craft_stick", "quantity": 10}, {"material": "straw_paper", "quantity": 40}]
@@ -242,7 +337,8 @@ def test_the_letter_asks_for_what_lacks_and_says_what_never(lesson_for, language
     lesson = lesson_for("3-5", wanted, section={"materials": few})
     text = said(lesson, SheetName.LETTER)
     assert all(word in text for word in never)
-    assert nobody in text and "2026-12-01" in text
+    assert nobody in text and day in text
+    assert card in text  # three figures, two sets, eight groups, two on a card
     [sheet] = sheets_of(lesson, SheetName.LETTER)
     asked = {line.id for line in lines_of(sheet)}
     assert all(f"letter/{i.lever}" in asked for i in lesson.answer.kit.items if i.short > 0 and i.lever)
@@ -292,3 +388,11 @@ def test_every_criterion_has_a_drawing(lesson_for):
     for layout in lesson_for("3-5").base.layouts.values():
         for criterion in layout.criteria.values():
             assert picture(criterion.picture).startswith("<svg")
+
+
+def test_the_teachers_page_names_grades_as_teachers_do(lesson_for):
+    def first(**section):
+        return said(lesson_for("3-5", section=section), SheetName.TEACHER)
+
+    assert "Grades 2, 3 and 4: 24 students" in first(grades=["02", "03", "04"])
+    assert "Kindergarten: 1 student, 1 group of 1" in first(grades=["KG"], students=1, group_size=1)

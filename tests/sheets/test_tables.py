@@ -69,7 +69,16 @@ def test_running_late_keeps_all_groups_alike(lesson_for):
     assert "alike" in some and "never no" in some
     none = late_line(answer, minutes_left=0.1, untested=3)
     assert "no test can be done" in none
-    assert answer.timetable.late.count("minutes") == len(answer.timetable.fair_finishes)
+    assert answer.timetable.late.count(" minute") == len(answer.timetable.fair_finishes)
+
+
+def test_running_late_names_whom_it_means(lesson_for):
+    answer = lesson_for("3-5", settings={"test_manner": "stations"}).answer
+    said = {n: late_line(answer, minutes_left=60, untested=n) for n in (1, 3, answer.section.groups)}
+    assert "the one group that is left can still do" in said[1] and "alike" not in said[1]
+    assert "the 3 groups that are left can still do" in said[3]
+    assert "all 8 groups can still do" in said[8]
+    assert "In 1 minute " in late_line(answer, minutes_left=1, untested=1)
 
 
 @pytest.mark.parametrize(("minutes", "untested"), [(-1, 3), (5, 0), (5, 99)])

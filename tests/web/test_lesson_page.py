@@ -82,7 +82,7 @@ def test_a_lesson_is_taught_with_script_off(open_page):
     page.get_by_label("Minutes left").fill("20")
     page.get_by_label("Groups not tested yet").fill("3")
     page.get_by_role("button", name="What can still be done").click()
-    expect(page.get_by_role("status")).to_contain_text("In 20 minutes all 3 groups can still do")
+    expect(page.get_by_role("status")).to_contain_text("In 20 minutes the 3 groups that are left can still do")
     tap = "input[name='first.{}.{}'][value='{}']"
     page.locator(tap.format(0, "load", "held.1")).check()
     page.locator(tap.format(8, "wind", "yes")).check()

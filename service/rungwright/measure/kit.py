@@ -1,4 +1,9 @@
-"""Whether the cupboard holds the kit of every group, and which materials make it up."""
+"""Whether the cupboard holds the kit of every group, and which materials make it up.
+
+Materials of one role add up, and what is cut (covers, tape) is counted by its measure. What cutting wastes is then left
+out: at most a tenth for what the catalogue has, a bag of 2000 cm2 for covers of 900, 450 or 225; that is what the
+tenth kept back is for as well. Whole lots by material are counted in `recommend.supplies`.
+"""
 
 from __future__ import annotations
 

@@ -2,7 +2,13 @@
 
 Groups visit the tests in one order, are called in the order of their numbers, and take the copy of a station that is
 free first. Among groups that are all to do the same tests this ends as early as any order can (see
-`queues.flow_minutes`).
+`queues.flow_minutes`): where every group takes equally long at a station, Johnson's rule for two stations (S. M.
+Johnson, Optimal two- and three-stage production schedules, 1954) finds all orders alike.
+
+Groups that could take their tests in any order (an open shop) are not planned for. That is fair only among tests that
+leave a build as it was; the refuge has one such test, room and way in, which has no station, since groups do it while
+they build. The others may break a build or wet it, so their one order is part of a fair test. A challenge with two
+station tests that leave nothing would be the first to gain by it.
 """
 
 from __future__ import annotations

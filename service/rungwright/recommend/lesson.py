@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
 from rungwright.measure.constants import FIGURE_WIDTH_MM
 from rungwright.measure.figures import foot_mm, scale_of, tilt_to_tip_deg
-from rungwright.measure.kit import SETS_WITH_RAIN, kit_lines
+from rungwright.measure.kit import SETS_WITH_RAIN, KitUse, kit_lines
 from rungwright.measure.phases import phases
 from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
+from rungwright.recommend.resolve import Case
 from rungwright.recommend.stations import station_plan, test_order
 from rungwright.recommend.supplies import price_list, shares
 from rungwright.rulebase import RuleFiring
@@ -50,6 +51,7 @@ def timetable_of(measured: Measured) -> out.Timetable:
 def kit_of(measured: Measured) -> out.Kit:
     case = measured.case
     names, row = case.base.names, measured.cols.row(0)
+    holds = {name: material.holds for name, material in case.stock.catalogue.items()}
     uses = kit_lines(case.challenge, case.section, case.stock, measured.cols, 0)
     items = [
         out.KitItem(
@@ -58,7 +60,7 @@ def kit_of(measured: Measured) -> out.Kit:
             material=use.material,
             also=list(use.also),
             instead_of=list(use.instead[:3]),
-            shares=shares(use, groups=case.section.groups, stock=case.stock.held, names=names),
+            shares=shares(use, groups=case.section.groups, stock=case.stock.held, names=names, holds=holds),
             label=use.label,
             per_group=round(use.per_group, 1),
             for_class=round(use.for_class, 1),
@@ -75,9 +77,7 @@ def kit_of(measured: Measured) -> out.Kit:
         out.StationThings(
             test=test,
             label=labels[test],
-            things=[
-                thing for thing in (_by_card(things) if "hand_fan" in excluded else things) if thing not in excluded
-            ],
+            things=[thing for thing in _with_what_is_there(things, excluded) if thing not in excluded],
         )
         for test, things in case.challenge.station_kit.items()
     ]
@@ -89,6 +89,12 @@ def kit_of(measured: Measured) -> out.Kit:
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
     )
+
+
+def _with_what_is_there(things: Sequence[str], excluded: Collection[str]) -> Sequence[str]:
+    if "hand_fan" in excluded:
+        things = _by_card(things)
+    return ["dropper" if thing == "sprayer" and thing in excluded else thing for thing in things]
 
 
 def _by_card(things: Sequence[str]) -> list[str]:
@@ -154,7 +160,7 @@ def brief_of(measured: Measured, advice: Sequence[RuleFiring]) -> out.Brief:
             f"The rain comes from {_say(measured, 'rain_from')}, {_say(measured, 'rain_strokes')}.",
             f"The way in: {_say(measured, 'entry')}.",
         ],
-        kit=[f"{_amount(use.per_group, use.measure)}{use.label}" for use in kit if use.per_group > 0],
+        kit=[_kit_line(case, use) for use in kit if use.per_group > 0],
         minutes=[
             f"{label}: {_say(measured, lever)}"
             for label, lever in (("Plan", "plan_minutes"), ("Build", "build_minutes"), ("Improve", "redesign_minutes"))
@@ -179,14 +185,16 @@ def _order(measured: Measured) -> list[str]:
     return [labels[t] for t in test_order(measured)]
 
 
-def _amount(amount: float, measure: str) -> str:
-    return {
-        "piece": f"{number(amount)} ",
-        "sheet": f"{number(amount)} sheets of ",
-        "cm": f"{number(amount)} cm of ",
-        "cm2": f"{number(amount)} cm² of ",
-        "g": f"{number(amount)} g of ",
-    }[measure]
+def _kit_line(case: Case, use: KitUse) -> str:
+    """`12 craft sticks`, `1 sheet of copy paper (A4 or letter)`, `3 pieces of card for the figures`."""
+    n = use.per_group
+    if use.lever is None and use.material is None:
+        return f"{counted(n, 'piece', 'pieces')} of {use.label}"
+    if use.measure == "piece":
+        one = case.base.materials[use.material].one if use.material else use.label
+        return counted(n, one, use.label)
+    unit = {"sheet": "sheet" if n == 1 else "sheets", "cm": "cm", "cm2": "cm²", "g": "g"}[use.measure]
+    return f"{number(n)} {unit} of {use.label}"
 
 
 def _say(measured: Measured, lever: str) -> str:

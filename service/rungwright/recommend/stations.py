@@ -23,9 +23,11 @@ class StationPlan:
 
 
 def test_order(measured: Measured) -> list[str]:
-    """The tests with stations, in the one order that every group follows."""
-    challenge = measured.case.challenge
-    return list(challenge.order_paper) if measured.order_paper[0] else [t.id for t in station_tests(challenge)]
+    """The tests with stations, in the one order that every group follows; what waits for the second round is last."""
+    challenge, lessons = measured.case.challenge, measured.checks["time"].lessons
+    order = list(challenge.order_paper) if measured.order_paper[0] else [t.id for t in station_tests(challenge)]
+    first, _ = groups_at_tests(challenge, measured.case.section, measured.cols, lessons)
+    return sorted(order, key=lambda test: not first[test][0])
 
 
 def station_plan(measured: Measured) -> StationPlan:
@@ -69,6 +71,8 @@ def _finish(measured: Measured, finish: Finish) -> out.FairFinish:
 
 def _late(measured: Measured, finishes: list[Finish]) -> str:
     """One line for a teacher who looks at the clock: what every group can still do alike, by the minutes it takes."""
-    parts = [f"{wording.listed(_labels(measured, f.tests))} in {f.minutes:g} minutes" for f in finishes]
-    who = wording.counted_groups(measured.case.section.groups)
-    return f"Running late? The same for {who}: {wording.listed(parts, 'or')}. Then tidy up."
+    parts = [f"{wording.listed(_labels(measured, f.tests))} in {wording.minutes(f.minutes)}" for f in finishes]
+    groups = measured.case.section.groups
+    said = wording.listed(parts, "or")
+    alike = wording.sentence(said) if groups == 1 else f"The same for all {groups} groups: {said}."
+    return f"Running late? {alike} Then tidy up."

@@ -17,22 +17,37 @@ SOLD_AT_ONCE = {"piece": 1.0, "sheet": 1.0, "cm": 10.0, "cm2": 225.0, "g": 50.0}
 
 
 def shares(
-    use: KitUse, *, groups: int, stock: Mapping[str, float] | None, names: Mapping[str, str]
+    use: KitUse, *, groups: int, stock: Mapping[str, float] | None, names: Mapping[str, str], holds: Mapping[str, float]
 ) -> list[out.KitShare]:
     """How many groups get their whole line in each material, those there is most of first.
 
-    Each material is one supply in equal lots, so counting whole lots is the best there is; groups that are left over
-    get a mixed lot, or none. Empty where one material is enough.
+    Parameters, by material, in kit measures: `stock`, what may be used of it; `holds` > 0, what one unit of it holds.
+
+    No other way gives more groups a lot of one kind, so no solver is asked: lots are equal, no lot has two materials,
+    and so each material gives as many as can be cut from it, whatever the others give. A test asks an integer solver
+    the same. Groups that are left over get a mixed lot, or less. Empty where one material is enough.
     """
     if stock is None or not use.also or use.material is None or use.for_class <= 0:
         return []
     each, left, found = use.for_class / groups, groups, []
     for material in (use.material, *use.also):
-        whole = min(left, math.floor(stock[material] / each + 1e-9))
+        whole = min(left, whole_lots(stock[material], holds=holds[material], each=each))
         if whole:
             found.append(out.KitShare(material=material, label=names[material], groups=whole))
         left -= whole
     return found
+
+
+def whole_lots(amount: float, *, holds: float, each: float) -> int:
+    """Lots of `each` > 0 that `amount` >= 0 gives in units of `holds` > 0, all in one kit measure.
+
+    Where a unit holds a lot, lots are cut from one unit each: three bags of 2000 cm2 give six covers of 900, not the
+    six and two thirds of their area. Where a lot needs more than one unit it is made of whole ones.
+    """
+    units, rest = divmod(amount + 1e-9, holds)
+    if holds < each:
+        return int(units // math.ceil(each / holds - 1e-9))
+    return int(units * (holds // each) + rest // each)
 
 
 def price_list(uses: Sequence[KitUse]) -> out.PriceList:

@@ -67,6 +67,11 @@ def counted_groups(n: int) -> str:
     return "the one group" if n == 1 else f"all {n} groups"
 
 
+def minutes(amount: float) -> str:
+    """`1 minute`, `7.5 minutes`."""
+    return f"{amount:g} minute{'' if amount == 1 else 's'}"
+
+
 def listed(items: list[str], joiner: str = "and") -> str:
     """`a, b and c`."""
     if len(items) < 2:

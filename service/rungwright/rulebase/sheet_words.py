@@ -221,6 +221,9 @@ class LetterWords(Strict):
     greeting: str
     what: str
     when: str
+    day: str = Field(description="how a date is written: {weekday}, {day}, {month}, {year}")
+    weekdays: list[str] = Field(min_length=7, max_length=7, description="Monday first")
+    months: list[str] = Field(min_length=12, max_length=12)
     when_open: str
     things: str
     amount: str

@@ -23,7 +23,7 @@ def discussion(speech: Speech, *, large: bool) -> Sheet:
             blocks.append(Writing(label=question, lines=_ANSWER_LINES, line_mm=line_mm))
     rows = _properties(speech)
     if rows:
-        titles = [("material", 1.0), ("property", 1.0), ("try_it", 2.0), ("helped", 1.0), ("found", 1.3)]
+        titles = [("material", 1.05), ("property", 1.1), ("try_it", 2.25), ("helped", 1.0), ("found", 1.4)]
         columns = [Column(title=label(name) or "", width=width) for name, width in titles]
         blocks += [Heading(text=label("properties") or ""), Table(columns=columns, rows=rows, row_mm=line_mm * 2)]
     return Sheet(

@@ -94,7 +94,7 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
         if x >= told_to and not 0 <= bell - x < _NUMBER_MM:  # a start is told where there is room for it
             parts.append(f'<text x="{x + 0.4:.2f}" y="3.1" font-size="2.6">{phase.start:g}</text>')
             told_to = x + _NUMBER_MM
-        middle = x + wide / 2
+        middle, wide = _clear_of(bell, x, wide)
         named = len(phase.label) * _LETTER_MM < wide
         if named:
             parts.append(
@@ -109,6 +109,14 @@ def bars(phases: Sequence[Phase], *, minutes: float, width: float) -> str:
             f'<text x="{minutes * scale:.2f}" y="3.1" font-size="2.6" text-anchor="middle">{minutes:g}</text>'
         )
     return svg(width, _BAR_HEIGHT, "".join(parts))
+
+
+def _clear_of(bell: float, x: float, wide: float) -> tuple[float, float]:
+    """Middle and width of the part of a bar that can be written on: the larger one beside the line of the bell."""
+    if not x < bell < x + wide:
+        return x + wide / 2, wide
+    before, after = bell - x, x + wide - bell
+    return (x + before / 2, before) if before >= after else (bell + after / 2, after)
 
 
 def svg(width: float, height: float, body: str) -> str:

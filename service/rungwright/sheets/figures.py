@@ -30,8 +30,8 @@ def figures(speech: Speech, *, large: bool, paper: Paper) -> Sheet | None:
     copies = math.ceil(groups * wanted.sets / sets_here)
     here = sets_here * wanted.each_group
     label, said = speech.label, []
-    slots = {"total": groups * wanted.sets * wanted.each_group, "groups": groups}
-    said.append(("copies", label("copies_one", **slots) if copies == 1 else label("copies", n=copies, **slots)))
+    total = groups * wanted.sets * wanted.each_group
+    said.append(("copies", label("copies_one", total=total) if copies == 1 else label("copies", n=copies, total=total)))
     if wanted.sets > 1:
         said.append(("sets", label("two_sets")))
     said.append(("true", label("print_true")))

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 
 from rungwright.domain.recommendation import KitItem
+from rungwright.domain.units import length_mm
 from rungwright.recommend.wording import sentence, tells_of_access
 from rungwright.rulebase import RuleBase
+from rungwright.rulebase.words import counted
 from rungwright.sheets.blocks import Block, Cell, Column, Line, Lines, Sheet, Table
 from rungwright.sheets.lesson import Lesson
 
+WHOLE = ("piece", "sheet", "cm2")
+"""Units of which a part is of no use: what is there is counted down, what lacks up."""
 CSV_COLUMNS = ("what", "for", "unit", "each_group", "groups", "class", "there", "short", "instead")
 
 
@@ -22,7 +27,7 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
     copies = {s.test: s.copies for s in answer.timetable.stations}
     blocks: list[Block] = [
         Lines(
-            heading=f"For the groups: {groups} sets",
+            heading=f"For the groups: {counted(groups, 'set', 'sets')}",
             marker="none",
             lines=[Line(id="kit/kept_back", text="A tenth of the cupboard is kept back for spills and repairs.")],
         ),
@@ -44,8 +49,7 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
         blocks.append(Lines(lines=[Line(id=f"kit/note/{i}", text=text) for i, text in enumerate(notes)]))
     station_lines = []
     for station in needed.stations:
-        n = copies.get(station.test, 1)
-        times = f"{n} sets" if n > 1 else "1 set"
+        times = counted(copies.get(station.test, 1), "set", "sets")
         names = ", ".join(base.names.get(thing, thing.replace("_", " ")) for thing in station.things)
         if station.things:
             station_lines.append(
@@ -58,14 +62,19 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
     if needed.figures:
         f = needed.figures
         text = (
-            f"{f.each_group} figures for each of {groups} groups, {f.sets} sets: {f.each_group * groups * f.sets} in "
-            "all. Print the figures sheet on card at 100 %, or draw them on index cards, two on each."
+            f"{f.each_group * groups * f.sets} in all: {f.each_group} a set, {counted(f.sets, 'set', 'sets')} a group. "
+            f"Print the figures sheet on card at 100 %, or draw them on card, {length_mm(f.width_mm, lesson.units)} "
+            f"wide and {length_mm(f.height_mm, lesson.units)} tall."
         )
         blocks.append(Lines(heading="Figures", marker="box", lines=[Line(id="kit/figures", text=text)]))
     lots = ", ".join(lesson.english.amount(i, i.per_group) for i in needed.items if i.lever and i.per_group > 0)
     # A kit list lies about in the room: it does not tell of needs.
     told = [text for text in needed.preparation if not tells_of_access(text, lesson.base.levers)]
-    ready = [f"Count out and cut {groups} lots of {lots}.", *(f"{p}." for p in told)]
+    ready = [
+        f"Count out and cut {counted(groups, 'lot', 'lots')} of {lots}.",
+        f"Print a brief and a record sheet for each group ({groups}), the class results once, and the station cards.",
+        *(f"{p}." for p in told),
+    ]
     blocks.append(
         Lines(
             heading=f"Before the lesson: about {needed.preparation_minutes:g} minutes, and the cutting",
@@ -85,15 +94,26 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
 
 
 def _row(item: KitItem, lesson: Lesson) -> list[Cell]:
-    say = lesson.english
-    there = "not told" if item.there is None else say.measure(item, item.there)
+    say = lesson.english.measure
+    # What is cut to a size is counted in pieces of that size; card of no one kind, in pieces of card.
+    cut, any_card = item.unit == "cm2", item.lever is None and item.material is None
+
+    def told(n: float) -> str:
+        if cut:
+            return counted(n, "such piece", "such pieces")
+        return counted(n, "piece", "pieces") if any_card else say(item, n)
+
+    lot = item.per_group if cut else 1.0
+    whole = math.floor if item.unit in WHOLE else float
+    there = "not told" if item.there is None else told(whole(item.there / lot))
+    short = told(math.ceil(item.short / lot) if item.unit in WHOLE else item.short) if item.short else ""
     return [
         Cell(boxes=[""]),
         Cell(text=item.label, bold=True),
-        Cell(text=say.measure(item, item.per_group)),
-        Cell(text=say.measure(item, item.for_class)),
+        Cell(text=say(item, item.per_group) if cut else told(item.per_group)),
+        Cell(text=told(item.for_class / lot)),
         Cell(text=there),
-        Cell(text=say.measure(item, item.short) if item.short else "", bold=True),
+        Cell(text=short, bold=True),
     ]
 
 
@@ -102,7 +122,8 @@ def _notes(item: KitItem, base: RuleBase, groups: int) -> list[str]:
     if item.shares:
         lots = [f"{share.label} for {share.groups}" for share in item.shares]
         whole = sum(share.groups for share in item.shares)
-        mixed = f"; {groups - whole} left with a mixed lot" if whole < groups else ""
+        rest = "less than a whole lot" if item.short else "a mixed lot"
+        mixed = f"; {groups - whole} left with {rest}" if whole < groups else ""
         notes.append(f"No one material is enough for all {groups} groups: {', '.join(lots)}{mixed}. One kind a group.")
     if item.short and item.instead_of:
         names = ", ".join(base.names[m] for m in item.instead_of)

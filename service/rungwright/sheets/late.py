@@ -5,7 +5,7 @@ from __future__ import annotations
 from rungwright.domain.recommendation import Recommendation
 from rungwright.measure.rotation import Stop, fair_finish
 from rungwright.recommend.stations import CALLED
-from rungwright.recommend.wording import counted_groups, listed
+from rungwright.recommend.wording import counted_groups, listed, minutes
 
 
 def late_line(answer: Recommendation, *, minutes_left: float, untested: int) -> str:
@@ -26,14 +26,16 @@ def late_line(answer: Recommendation, *, minutes_left: float, untested: int) -> 
     else:
         # Test by test with everybody; fewer groups may be quicker, never slower.
         stops, groups = [Stop(s.test, s.queue_minutes, 1) for s in order], 1
-    who = counted_groups(untested)
+    left = "the one group that is left" if untested == 1 else f"the {untested} groups that are left"
+    who = counted_groups(untested) if untested == answer.section.groups else left
     finish = fair_finish(stops, groups=groups, minutes_left=minutes_left)
     if finish is None:
         return (
-            f"In {minutes_left:g} minutes no test can be done by {who} alike: stop here, mark them not tested, and "
-            "test first thing next time."
+            f"In {minutes(minutes_left)} no test can be done with {who}: stop here, mark what is left not tested, and "
+            "begin with it next time."
         )
     labels = listed([stations[test].label for test in finish.tests])
     left_out = [s.label for s in order if s.test not in finish.tests]
     rest = f" Mark {listed(left_out)} not tested for them, never no." if left_out else ""
-    return f"In {minutes_left:g} minutes {who} can still do {labels} alike: about {finish.minutes:g} minutes.{rest}"
+    alike = "" if untested == 1 else " alike"
+    return f"In {minutes(minutes_left)} {who} can still do {labels}{alike}: about {minutes(finish.minutes)}.{rest}"

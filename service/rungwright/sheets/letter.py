@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from rungwright.domain.recommendation import KitItem
+from rungwright.rulebase.sheet_words import LetterWords
 from rungwright.sheets.bands import LARGE_TEACHER_POINTS
 from rungwright.sheets.blocks import Block, Line, Lines, Paragraph, Sheet
 from rungwright.sheets.speech import Speech
@@ -20,7 +22,7 @@ def letter(speech: Speech, *, large: bool, needed_by: date | None) -> Sheet | No
         return None
     words = speech.common.letter
     title = speech.text(speech.challenge.title) or speech.answer.challenge.label
-    when = words.when.format(date=_said(needed_by)) if needed_by else words.when_open
+    when = words.when.format(date=_said(words, needed_by)) if needed_by else words.when_open
     closing = ("only_spare", "clean", "never", "enough", "thanks")
     blocks: list[Block] = [
         Paragraph(line=Line(id="letter/greeting", text=words.greeting)),
@@ -51,13 +53,14 @@ def _thing(speech: Speech, item: KitItem) -> str:
     words = speech.common.letter
     instead = [speech.material(m) for m in item.instead_of]
     if item.material is None and item.lever is None:
-        return words.card.format(things=speech.listed(instead, either=True))
+        return words.card.format(n=math.ceil(item.short), things=speech.listed(instead, either=True))
     said = f"{speech.kit_noun(item, 2)}: {words.amount.format(amount=speech.amount(item, item.short))}"
     if instead:
         said += f" ({words.or_.format(things=speech.listed(instead, either=True))})"
     return said
 
 
-def _said(day: date) -> str:
-    """The day as the standard writes it (ISO 8601), which reads alike in every language."""
-    return day.isoformat()
+def _said(words: LetterWords, day: date) -> str:
+    """The day with its names: digits alone are read one way in one country and another way in the next."""
+    weekday, month = words.weekdays[day.weekday()], words.months[day.month - 1]
+    return words.day.format(weekday=weekday, day=day.day, month=month, year=day.year)

@@ -45,7 +45,9 @@ FOR_THE_CLASS: dict[SheetName, ForEachLanguage] = {
     SheetName.BRIEF: lambda speech, lesson: brief(speech, large=lesson.wanted.large),
     SheetName.RECORD: lambda speech, lesson: record(speech, large=lesson.wanted.large),
     SheetName.FIGURES: lambda speech, lesson: figures(speech, large=lesson.wanted.large, paper=lesson.wanted.size),
-    SheetName.STATIONS: lambda speech, lesson: stations(speech, large=lesson.wanted.large),
+    SheetName.STATIONS: lambda speech, lesson: stations(
+        speech, large=lesson.wanted.large, alone=len(lesson.wanted.languages) == 1
+    ),
     SheetName.DISCUSSION: lambda speech, lesson: discussion(speech, large=lesson.wanted.large),
     SheetName.LETTER: lambda speech, lesson: letter(
         speech, large=lesson.wanted.large, needed_by=lesson.wanted.needed_by

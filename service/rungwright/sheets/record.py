@@ -13,6 +13,8 @@ _CHANGE_LINES = {Band.K_2: 1, Band.G3_5: 3, Band.G6_8: 4, Band.G9_12: 4}
 _DRAWING_MM = 50
 POSITIONS = "load_positions"
 """The lever of a criterion that is told as k of n."""
+NOT_NOW = Cell(fill=True)
+"""Where there is nothing to mark, since the test comes in the second round alone."""
 
 
 def record(speech: Speech, *, large: bool) -> Sheet:
@@ -43,13 +45,13 @@ def record(speech: Speech, *, large: bool) -> Sheet:
 
 def _results(speech: Speech, again: bool) -> Table:
     label = speech.label
-    columns = [Column(title=label("test") or "", width=1.2)]
+    columns = [Column(title=label("test") or "", width="auto")]
     if speech.band in GUESS_FIRST:
         columns.append(Column(title=label("guess") or ""))
     columns.append(Column(title=label("first_test") or "", width=1.4))
     if again:
         columns.append(Column(title=label("last_test") or "", width=1.4))
-    rows = []
+    rows, only_last = [], _only_last(speech)
     for name in criteria_of(speech):
         words, layout = speech.challenge.criteria[name], speech.layout.criteria[name]
         title = speech.text(words.name) or name
@@ -57,7 +59,8 @@ def _results(speech: Speech, again: bool) -> Table:
         spots = int(speech.settings[POSITIONS]) if POSITIONS in layout.levers else 1
         mark = Cell(boxes=_marks(speech, spots))
         guess = [Cell(boxes=[label("yes") or "", label("no") or ""])] if speech.band in GUESS_FIRST else []
-        rows.append([cell, *guess, *[mark] * (2 if again else 1)])
+        marks = [NOT_NOW if name in only_last else mark, mark] if again else [mark]
+        rows.append([cell, *guess, *marks])
     return Table(columns=columns, rows=rows, row_mm=LINE_MM[speech.band] * 1.4)
 
 
@@ -72,19 +75,23 @@ def _marks(speech: Speech, spots: int) -> list[str]:
     return marks if speech.band == Band.K_2 else [*marks, label("not_done") or ""]
 
 
+def _only_last(speech: Speech) -> set[str]:
+    """Criteria of the wet tests where these come once, in the second round."""
+    if speech.settings.get("first_round") != "dry_tests" or not speech.settings.get("redesign_minutes"):
+        return set()
+    tests = speech.base.challenges[speech.answer.challenge.id].tests
+    return {criterion for test in tests if test.leaves == "wet" for criterion in test.criteria}
+
+
 def _tally(speech: Speech, again: bool) -> Table:
-    label = speech.label
+    label, names, only_last = speech.label, criteria_of(speech), _only_last(speech)
     columns = [Column(title=label("group") or "", width="auto", align="center")]
-    for name in criteria_of(speech):
+    for name in names:
         columns.append(Column(title=speech.text(speech.challenge.criteria[name].name) or name, align="center"))
     columns.append(Column(title=label("all_met") or "", align="center"))
-    empty = Cell(text="/" if again else "")
+    # A stroke parts the first mark from the last; the last column is about all criteria.
+    strokes = ["/" if again and name not in only_last else "" for name in [*names, ""]]
     groups = speech.answer.section.groups
-    rows = [[Cell(text=str(g), bold=True), *[empty] * (len(columns) - 1)] for g in range(1, groups + 1)]
-    rows.append(
-        [
-            Cell(text=label("count") or "", bold=True, fill=True),
-            *[Cell(text=empty.text, fill=True)] * (len(columns) - 1),
-        ]
-    )
+    rows = [[Cell(text=str(g), bold=True), *(Cell(text=s) for s in strokes)] for g in range(1, groups + 1)]
+    rows.append([Cell(text=label("count") or "", bold=True, fill=True), *(Cell(text=s, fill=True) for s in strokes)])
     return Table(columns=columns, rows=rows, row_mm=8)

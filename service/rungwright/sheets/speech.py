@@ -107,6 +107,11 @@ class Speech:
         both = {"metric": metric, "us": inches, "both": f"{metric} ({inches})"}[self.units]
         return both.replace(" ", NO_BREAK).replace(f"{NO_BREAK}(", " (")
 
+    def cover(self, area: float) -> str:
+        """A cover of `area` [cm2] as two sides that a hand can cut."""
+        wide = _COVER_SIDE_CM if area >= _COVER_SIDE_CM**2 / 2 else _COVER_SIDE_CM / 2
+        return self.size(wide, area / wide)
+
     def lever(self, lever_id: str) -> str | None:
         """What a sheet says about the setting of a lever; None where there is nothing to say."""
         lever: Lever = self.base.levers[lever_id]
@@ -151,13 +156,12 @@ class Speech:
         if item.unit == "sheet":
             return _form(units.sheets, n).format(n=_number(n), what=noun)
         if item.unit == "cm2":
-            wide = _COVER_SIDE_CM if n >= _COVER_SIDE_CM**2 / 2 else _COVER_SIDE_CM / 2
-            return units.sized.format(size=self.size(wide, n / wide), what=noun)
+            return units.sized.format(size=self.cover(n), what=noun)
         said = self.quantity(n, {"cm": "length_cm", "g": "mass_g"}[item.unit])
         return units.amount.format(n=said, what=noun)
 
     def measure(self, item: KitItem, n: float) -> str:
-        """An amount in the measure of a kit line, without its name: `108`, `54 sheets`, `9 m (30 ft)`."""
+        """An amount in the measure of a kit line, without its name: `108`, `54 sheets`, `9 m (30 ft)`, `30 × 15 cm`."""
         if item.unit == "piece":
             return _number(n)
         if item.unit == "sheet":
@@ -165,7 +169,9 @@ class Speech:
         if item.unit == "cm" and n >= _METRES_FROM_CM:
             metres, feet = f"{_number(n / 100)} m", f"{math.ceil(n / 30.48)} ft"
             return {"metric": metres, "us": feet, "both": f"{metres} ({feet})"}[self.units].replace(" ", NO_BREAK, 1)
-        return self.quantity(n, {"cm": "length_cm", "cm2": "area_cm2", "g": "mass_g"}[item.unit])
+        if item.unit == "cm2":
+            return self.cover(n)
+        return self.quantity(n, {"cm": "length_cm", "g": "mass_g"}[item.unit])
 
 
 def _form(noun: Noun, n: Setting) -> str:

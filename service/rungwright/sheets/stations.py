@@ -14,7 +14,8 @@ READ_STANDING = 2.0
 FANS = ("hand_fan", "desk_fan")
 
 
-def stations(speech: Speech, *, large: bool) -> Sheet:
+def stations(speech: Speech, *, large: bool, alone: bool) -> Sheet:
+    """`alone`: no other language stands beside it, so that there is room for letters to be read standing."""
     blocks: list[Block] = []
     for station in speech.answer.kit.stations:
         if blocks:
@@ -26,7 +27,7 @@ def stations(speech: Speech, *, large: bool) -> Sheet:
         title=speech.text(speech.challenge.title) or speech.answer.challenge.label,
         section=speech.answer.section.label,
         blanks=[],
-        points=points(speech.band, large=large) + (0 if large else READ_STANDING),
+        points=points(speech.band, large=large) + (READ_STANDING if alone and not large else 0),
         blocks=blocks,
     )
 
@@ -53,6 +54,7 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             if said
             else []
         ),
+        safety(speech, lambda caution: _here(speech, caution, things, criteria)),
         Lines(
             heading=label("steps"),
             marker="number",
@@ -64,7 +66,6 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             lines=[Line(id=f"{at}/{name}", text=label(name) or "") for name in ("unsure", "slip", "broken")],
         ),
         Paragraph(line=Line(id=f"{at}/say", text=f"{label('say')}: {speech.text(words.say)}"), size="large"),
-        safety(speech, lambda caution: _here(speech, caution, things, criteria)),
     ]
 
 

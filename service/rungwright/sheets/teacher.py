@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import CheckResult, Proposal, StationVisit
-from rungwright.recommend.wording import sentence
+from rungwright.recommend.wording import grades, listed, minutes, sentence, without_school_rules
+from rungwright.rulebase.words import counted
 from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
 from rungwright.sheets.brief import WHILE_BUILDING
 from rungwright.sheets.drawings import bars
@@ -41,8 +42,8 @@ def _summary(lesson: Lesson) -> Iterator[Block]:
         f"{section.group_sizes.count(n)} group{'s' if section.group_sizes.count(n) > 1 else ''} of {n}" for n in sizes
     )
     lessons = "one lesson" if section.lessons == 1 else f"{section.lessons} lessons"
-    grades = ", ".join(g.lstrip("0").replace("KG", "kindergarten") for g in section.grades)
-    who = f"Grade {grades}: {section.students} students, {groups}; {section.minutes} minutes in {lessons}."
+    who = f"{grades(section.grades)}: {counted(section.students, 'student', 'students')}, {groups}; "
+    who += f"{section.minutes} minutes in {lessons}."
     who += f" Asked: {answer.asked}."
     yield Paragraph(line=Line(id="teacher/who", text=who))
     yield Paragraph(line=Line(id="teacher/headline", text=answer.summary.headline), size="large")
@@ -70,17 +71,20 @@ def _proof(p: Proposal) -> str:
 
 
 def _care(lesson: Lesson) -> Iterator[Block]:
-    """Every caution in full."""
-    lines = [Line(id=f"care/{c.rule.id}", text=c.text, fixed=True) for c in lesson.answer.cautions]
-    yield Lines(
-        heading="Care", marker="care", framed=True, lines=[*lines, Line(id="care/local", text=LOCAL_RULES, fixed=True)]
-    )
+    """Every caution in full; that the school's rules come first is said once, for all."""
+    lines = [Line(id="care/local", text=LOCAL_RULES, fixed=True)]
+    for caution in lesson.answer.cautions:
+        lines.append(Line(id=f"care/{caution.rule.id}", text=without_school_rules(caution.text), fixed=True))
+    yield Lines(heading="Care", marker="care", framed=True, lines=lines)
 
 
 def _minutes(lesson: Lesson) -> Iterator[Block]:
     table = lesson.answer.timetable
     spare = table.minutes_available - table.minutes_needed
-    told = f"{spare:g} to spare" if spare >= 0 else f"{-spare:g} too many: see the time check below"
+    if spare == 0:
+        told = "none to spare"
+    else:
+        told = f"{spare:g} to spare" if spare > 0 else f"{-spare:g} too many: see the time check below"
     yield Heading(text=f"The minutes: {table.minutes_needed:g} of {table.minutes_available:g}, {told}")
     for number, there in enumerate(table.lessons, start=1):
         phases = [p for p in table.phases if p.lesson == number]
@@ -88,9 +92,10 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
         title = f"Lesson {number}: " if len(table.lessons) > 1 else ""
         yield Picture(svg=bars(phases, minutes=there, width=180), alt=f"{title}{said} minutes")
         yield Paragraph(line=Line(id=f"teacher/phases/{number}", text=f"{title}{said} (minutes)."), size="small")
-    copies = "; ".join(_visit(s, called=bool(table.calls)) for s in table.stations)
+    stations = [s for t in table.order for s in table.stations if s.test == t]
+    copies = "; ".join(_visit(s, called=bool(table.calls)) for s in stations)
     manner = f"Groups are tested {table.manner}."
-    order = [s.label for t in table.order for s in table.stations if s.test == t]
+    order = [s.label for s in stations]
     every = f"Every group follows one order: {', '.join(order)}." if len(order) > 1 else ""
     yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{sentence(copies)}"]))
     yield Lines(framed=True, marker="none", lines=[Line(id="teacher/late", text=table.late)])
@@ -101,18 +106,14 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
 
 def _visit(station: StationVisit, *, called: bool) -> str:
     if called:
-        return f"{station.label}, {station.copies} at a time, {_minutes_said(station.visit_minutes)} a group"
-    return f"{station.label}, {_minutes_said(station.queue_minutes)} until every group has been tested"
-
-
-def _minutes_said(minutes: float) -> str:
-    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
+        return f"{station.label}, {station.copies} at a time, {minutes(station.visit_minutes)} a group"
+    return f"{station.label}, {minutes(station.queue_minutes)} until every group has been tested"
 
 
 def _calls(lesson: Lesson) -> Iterator[Block]:
     """Who is called where and when: one timer for all, a column a station."""
     table = lesson.answer.timetable
-    if not table.calls:
+    if not table.calls or lesson.answer.section.groups == 1:
         return
     ends = max(c.start + c.minutes for c in table.calls)
     bound = (
@@ -136,11 +137,21 @@ def _calls(lesson: Lesson) -> Iterator[Block]:
         bound = f"Groups come when they are ready; where two are, the lower number goes first. {bound}"
     said = (
         f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on with its record."
+        f"{_second_round(lesson)}"
     )
     yield Paragraph(line=Line(id="teacher/calls", text=said))
     columns = [Column(title="Minute", width="auto", align="center")]
     columns += [Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places]
     yield Table(columns=columns, rows=rows)
+
+
+def _second_round(lesson: Lesson) -> str:
+    table = lesson.answer.timetable
+    if not any(p.phase == "test_again" for p in table.phases):
+        return ""
+    first = {call.test for call in table.calls}
+    waited = [f"{s.label} with every group" for s in table.stations if s.test in set(table.order) - first]
+    return f" In the second round call them in the same order: {listed([*waited, 'what each tests again'])}."
 
 
 def _checks(lesson: Lesson) -> Iterator[Block]:
@@ -170,7 +181,8 @@ def _scoring(lesson: Lesson) -> Iterator[Block]:
 
 def _watching(lesson: Lesson) -> Iterator[Block]:
     texts = []
-    for prompt in lesson.answer.prompts:
+    # As the lesson goes: what an early group does comes last.
+    for prompt in sorted(lesson.answer.prompts, key=lambda p: p.about == "finished_early"):
         if "/teacher/" in prompt.rule.id:
             texts += [f"Try it first: {q}" for q in prompt.questions]
         elif prompt.about in WHILE_BUILDING:
