@@ -31,6 +31,7 @@ from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.marks import NOT_TESTED, POSITIONS, TappedCriterion, mark_of, positions_held, tapped
 from rungwright.web.pictures import Dots, dots
+from rungwright.web.reserving import taught
 from rungwright.web.saying import capital, day, expected_groups
 from rungwright.web.section_pages import taken_over
 
@@ -121,6 +122,7 @@ def routes(desk: Desk) -> list[Route]:
                 )
                 settings = settings_of_day(section, draft.run, desk.rules)
                 run = Runs(session, caller).add(section_id, draft, settings).id
+                taught(session, caller, section_id, id, draft.run.on, desk.base)
         except ProblemError as error:
             return page(request, id, Filled(form, at_fields(error.errors, _pointers(data))), by_group=by_group)
         return go_to(f"/results/{run}")
