@@ -64,7 +64,14 @@ def pages(open_page, store):
         asked = page.locator("article.change").first
         page.goto(f"{section}/ask?ask=harder")
         left_out = asked.get_by_role("link", name=re.compile("Leave out")).get_attribute("href")
-        made = [section, f"{section}/ask?ask=harder", f"{section}/ask{left_out}", f"/plans/{plan}", results]
+        made = [
+            section,
+            f"{section}/new-year",
+            f"{section}/ask?ask=harder",
+            f"{section}/ask{left_out}",
+            f"/plans/{plan}",
+            results,
+        ]
         made += [
             f"/plans/{plan}/brief",
             f"/plans/{plan}/results",

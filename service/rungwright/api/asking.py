@@ -35,9 +35,7 @@ def complete(
         sections = Sections(session, caller)
         row = sections.find(call.section_id)
         replaced = Lessons(session, caller).waiting(row.id, in_place_of) if in_place_of else ()
-        section = section_now(
-            session, caller, row, rules.base, needs=needs, without=[lesson.id for lesson in replaced]
-        )
+        section = section_now(session, caller, row, rules.base, needs=needs, without=[lesson.id for lesson in replaced])
         runs = call.runs
         if runs is None:
             name = call.challenge if isinstance(call.challenge, str) else call.challenge.id

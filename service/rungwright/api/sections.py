@@ -97,7 +97,7 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
     async def roll_over_section(id: str, request: Request) -> Response:
         """The same students a grade up, as a new section; groups are made anew and supports are asked for anew.
 
-        The old section is archived. Its runs go on to teach about the new one.
+        The old section is archived. Its runs go on to teach about the new one, unless most students are new.
         """
         draft, raw = await draft_of(request, RolloverDraft)
 

@@ -58,6 +58,9 @@ class SectionPage(View):
     id: str | None
     version: int | None
     mine: bool
+    may_change: bool
+    follows: str
+    """the section of the year before, if its results count"""
     form: Filled
     options: section_form.Options
     cupboards: list[tuple[str, str]]
@@ -78,10 +81,13 @@ def routes(desk: Desk) -> list[Route]:
         caller = request.state.caller
         with desk.store.reading() as session:
             found = Cupboards(session, caller).list(after=None, limit=ALL).items
+            before = Sections(session, caller).find(row.follows_id).body.label if row and row.follows_id else ""
         view = SectionPage(
             id=row.id if row else None,
             version=row.version if row else None,
             mine=row is None or caller.owns(row.owner_id),
+            may_change=row is not None and caller.may_write_in(row.owner_id),
+            follows=before,
             form=form,
             options=section_form.options(desk.base),
             cupboards=[(cupboard.id, cupboard.label) for cupboard in found],
