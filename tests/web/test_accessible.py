@@ -56,10 +56,12 @@ def pages(open_page, store):
         page.get_by_role("button", name="Keep this plan").click()
         page.wait_for_url("**/plans/*")
         plan = page.url.partition("/plans/")[2]
+        # Its demo run and this one are two: the page of results shows them over time.
         page.goto(f"/plans/{plan}/results")
         page.locator("[name='end.load']").fill("7")
         page.get_by_role("button", name="Save the results").click()
         page.wait_for_url("**/results/*")
+        assert page.locator(".over-time svg circle").count() == 2
         results = "/results/" + page.url.partition("/results/")[2]
         asked = page.locator("article.change").first
         page.goto(f"{section}/ask?ask=harder")

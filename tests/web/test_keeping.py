@@ -196,3 +196,20 @@ def test_a_planner_changes_nothing(client, store):
     assert client.post(f"{old}/new-year", data=told).status_code == 403
     assert client.post(f"{plan}/drop", data={"go": "1"}).status_code == 403
     assert f"{plan}/drop" not in client.get(plan).text and "new-year" not in client.get(old).text
+
+
+def test_readiness_over_time_is_shown_from_two_runs_on(client):
+    """Each lesson adds a dot, and a flagged one does not."""
+    section = client.get(f"/v1{sections(client)['Kestrel 6C']}").json()["section"]
+    assert client.post("/v1/sections", json={"section": {**section, "label": "Harbour 6"}}).status_code == 201
+    pages = []
+    told = (("2026-09-14", "2", {}), ("2026-10-14", "8", {}), ("2026-10-15", "0", {"flag": "interrupted"}))
+    for on, met, more in told:
+        form = {"end.wind": met, "end.dry": met, "end.load": met, "groups": "8", "on": on, **more}
+        pages.append(text_of(client, entered(client, kept_plan(client, "Harbour 6"), **form)))
+    assert ["Readiness over time" in page for page in pages] == [False, True, True]
+    [picture] = re.findall(r"<svg[^>]*><title>Readiness of.*?</svg>", pages[1], re.DOTALL)
+    assert picture.count("<circle") == 2 and "style=" not in picture and "%" not in picture
+    [low, high] = re.findall(r"After \d+ \w+ 2026: (?:about )?(\w+)", pages[1])
+    assert low != high
+    assert re.findall(r"<svg[^>]*><title>Readiness of.*?</svg>", pages[2], re.DOTALL) == [picture]

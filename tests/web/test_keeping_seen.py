@@ -44,3 +44,25 @@ def test_a_new_year_by_keyboard_alone(open_page):
     expect(page.get_by_role("heading", name="Kestrel new")).to_be_visible()
     page.goto("/")
     expect(card(page, "Kestrel new")).to_contain_text("Choose how to pitch its first challenge")
+
+
+def test_readiness_over_time_is_seen_in_the_dark_and_on_paper(open_page):
+    page = open_page(color_scheme="dark")
+    card(page, "Kestrel 4B").get_by_role("button", name="harder").click()
+    page.get_by_role("button", name="Keep this plan").click()
+    page.get_by_role("link", name="Enter the results").click()
+    page.locator("[name='end.load']").fill("7")
+    page.get_by_role("button", name="Save the results").click()
+    picture = page.get_by_role("img", name="Readiness of Kestrel 4B over time")
+    expect(picture).to_be_visible()
+    colour = "e => [getComputedStyle(e).fill, getComputedStyle(document.body).color]"
+    dot, ink = picture.locator("circle").first.evaluate(colour)
+    assert dot == ink
+    tab_to(page, "The same in words")
+    page.keyboard.press("Enter")
+    expect(page.locator("details[open] li")).to_have_count(2)
+    page.emulate_media(media="print", color_scheme="light")
+    expect(picture).to_be_visible()
+    dot, ink = picture.locator("circle").first.evaluate(colour)
+    assert dot == ink == "rgb(0, 0, 0)"
+    assert picture.evaluate("e => e.getBoundingClientRect().width <= e.parentElement.clientWidth")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import date
 from typing import Any, ClassVar
 
@@ -21,7 +21,10 @@ from rungwright.domain.ask import Ask, RecommendationRequest, Units
 from rungwright.domain.keeping import RunDraft
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.run import Flag, Run
+from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
+from rungwright.pictures import Point, readiness_over_time
+from rungwright.recommend.history import Reached, readiness_history
 from rungwright.recommend.problem import FieldProblem
 from rungwright.recommend.wording import effect_clause, sentence
 from rungwright.store import Answers, Caller, Runs, Sections
@@ -32,8 +35,11 @@ from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.marks import NOT_TESTED, POSITIONS, TappedCriterion, mark_of, positions_held, tapped
 from rungwright.web.pictures import Dots, dots
 from rungwright.web.reserving import taught
-from rungwright.web.saying import capital, day, expected_groups
+from rungwright.web.saying import capital, day, expected_groups, range_of_groups
 from rungwright.web.section_pages import taken_over
+
+MOST_DAYS = 24
+"""Days of lessons in the picture of readiness over time, the newest: more would not be told apart."""
 
 FLAGS = {
     Flag.INTERRUPTED: "The lesson was interrupted",
@@ -67,6 +73,14 @@ class Moved:
 
 
 @dataclass(frozen=True)
+class OverTime:
+    """After each lesson with this challenge, the groups that would meet every criterion of its usual version."""
+
+    picture: str
+    words: list[str]
+
+
+@dataclass(frozen=True)
 class LearntPage(View):
     template: ClassVar[str] = "learnt.html"
     section_id: str
@@ -79,6 +93,8 @@ class LearntPage(View):
     sentence: str
     evidence: str
     moved: list[Moved]
+    over_time: OverTime | None
+    """None where there is no more than one run: nothing has moved yet"""
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -154,8 +170,10 @@ def routes(desk: Desk) -> list[Route]:
                 desk.rules,
             )
 
+        told = RecommendationRequest(challenge=row.body.challenge, section=section, runs=evidence)
+        over_time = _over_time(readiness_history(told, desk.rules, last=MOST_DAYS), section)
         return desk.show(
-            request, _learnt(row.body, standing(others), standing(evidence), row.section_id, ask_with, desk)
+            request, _learnt(row.body, standing(others), standing(evidence), row.section_id, ask_with, over_time, desk)
         )
 
     return [
@@ -252,6 +270,7 @@ def _learnt(
     after: Recommendation,
     section_id: str,
     ask_with: list[tuple[str, str]],
+    over_time: OverTime | None,
     desk: Desk,
 ) -> LearntPage:
     groups = after.section.groups
@@ -287,7 +306,20 @@ def _learnt(
         sentence=said,
         evidence=after.summary.evidence,
         moved=moved,
+        over_time=over_time,
     )
+
+
+def _over_time(reached: Sequence[Reached], section: Section) -> OverTime | None:
+    if len(reached) < 2:
+        return None
+    groups, points = section.groups, [Point(r.on, *astuple(r.all_criteria)) for r in reached]
+    words = [
+        f"After {day(p.on)}: {expected_groups(p.share, groups)} of {groups}; "
+        f"{range_of_groups(p.low, p.high, groups)} would be no surprise."
+        for p in points
+    ]
+    return OverTime(readiness_over_time(points, groups=groups, label=section.label), words)
 
 
 def _size(change: float, groups: int) -> str:
