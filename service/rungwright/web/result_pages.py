@@ -316,7 +316,7 @@ def _over_time(reached: Sequence[Reached], section: Section) -> OverTime | None:
     groups, points = section.groups, [Point(r.on, *astuple(r.all_criteria)) for r in reached]
     words = [
         f"After {day(p.on)}: {expected_groups(p.share, groups)} of {groups}; "
-        f"{range_of_groups(p.low, p.high, groups)} would be no surprise."
+        f"we are fairly sure of {range_of_groups(p.low, p.high, groups)}."
         for p in points
     ]
     return OverTime(readiness_over_time(points, groups=groups, label=section.label), words)
