@@ -21,7 +21,7 @@ FIXED = (
     "/calibrations/fan?reading=2+to+3+m/s",
 )  # fmt: skip
 RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
-INSIDE_A_PICTURE = "element => element.closest('.build-picture, .drawn') !== null"
+INSIDE_A_PICTURE = "element => element.closest('.build-picture, .drawn, .over-time') !== null"
 MOST_BYTES = 120_000
 """Of a page as it is sent, without pictures and fonts."""
 
@@ -119,7 +119,7 @@ def test_axe_finds_nothing_and_leaves_nothing_open(pages, scheme):
 def faint_in_pictures(page) -> list[tuple[str, float]]:
     """Text of drawings under a contrast of 4.5 with what it stands on: axe cannot tell what lies behind it."""
     said = page.evaluate(
-        """() => [...document.querySelectorAll('.build-picture text, .drawn text')].map(text => {
+        """() => [...document.querySelectorAll('.build-picture text, .drawn text, .over-time text')].map(text => {
             const style = getComputedStyle, drawn = text.closest('.drawn');
             const under = drawn
                 // It may stand on any bar of its drawing, or beside them.

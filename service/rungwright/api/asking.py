@@ -39,7 +39,7 @@ def complete(
         runs = call.runs
         if runs is None:
             name = call.challenge if isinstance(call.challenge, str) else call.challenge.id
-            found = Runs(session, caller).evidence(sections.years(row), name)
+            found = Runs(session, caller).evidence(sections.years(row), name, rules.base.challenges)
             # Access settings change no share; in the kept request they would tell others of needs.
             runs = [without_access(run, rules.base) for run in found]
     return call.complete(call.today.changed(section) if call.today else section, runs)

@@ -150,7 +150,7 @@ def routes(desk: Desk) -> list[Route]:
             row = runs.find(request.path_params["id"])
             kept = sections.find(row.section_id)
             section = section_now(session, caller, kept, desk.base, needs=True)
-            evidence = runs.evidence(sections.years(kept), row.body.challenge)
+            evidence = runs.evidence(sections.years(kept), row.body.challenge, desk.base.challenges)
             ask_with = taken_over(Answers(session, caller).newest(kept.id), row)
         this = row.body.model_copy(update={"settings": row.settings})
         others = [run for run in evidence if run != this]
