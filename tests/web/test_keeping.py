@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from rungwright.api.demo import ladder_demo
 from rungwright.domain.keeping import Role
-from rungwright.store.keys import add_key
+from rungwright.store.backup import backup
+from rungwright.store.keys import add_key, add_workspace
 from tests.api.in_process import client_of
-from tests.web.test_pages import kept_plan, sections
+from tests.web.test_pages import form_of, kept_plan, sections
 
 CUPBOARD = "Kestrel Ridge cupboard (demo)"
 
@@ -213,3 +216,71 @@ def test_readiness_over_time_is_shown_from_two_runs_on(client):
     [low, high] = re.findall(r"After \d+ \w+ 2026: (?:about )?(\w+)", pages[1])
     assert low != high
     assert re.findall(r"<svg[^>]*><title>Readiness of.*?</svg>", pages[2], re.DOTALL) == [picture]
+
+
+def test_a_form_that_is_sent_twice_makes_one_entry(site, client):
+    """A second press, also while the first is on its way; a form that was changed since is another."""
+    plan = kept_plan(client, "Kestrel 4B")
+    results = {**form_of(client.get(f"{plan}/results").text), "end.load": "7"}
+
+    def send(_: int) -> str:
+        one = client_of(site)
+        one.headers.update(client.headers)
+        return one.post(f"{plan}/results", data=results).headers["location"]
+
+    with ThreadPoolExecutor(4) as pool:
+        assert len(set(pool.map(send, range(4)))) == 1
+    other = client.post(f"{plan}/results", data={**results, "end.load": "8"}).headers["location"]
+    assert other != send(0) and other != entered(client, plan)
+    for made, again in (("/sections", "/v1/sections"), ("/cupboards", "/v1/cupboards")):
+        form = {**form_of(client.get(f"{made}/new").text), "label": "Ferry", "grade": ["05"], "m.string": "1"}
+        before = len(client.get(again).json()["items"])
+        for _ in range(2):
+            assert client.post(made, data=form).status_code == 303
+        assert len(client.get(again).json()["items"]) == before + 1
+
+
+def pages_of_entries(site) -> set[tuple[str, str]]:
+    """Method and address of every page about one entry; a check or a rule belongs to nobody."""
+    shared = ("/checks/", "/calibrations/", "/rules/", "/static/")
+    routes = [r for r in site.pages.app.app.routes if "{" in r.path and not r.path.startswith(shared)]
+    return {(method, r.path) for r in routes for method in r.methods - {"HEAD"}}
+
+
+def test_another_workspace_finds_no_page_of_an_entry(site, client, store):
+    section = sections(client)["Kestrel 4B"]
+    plan = kept_plan(client, "Kestrel 4B")
+    document = json.loads(json.dumps(ladder_demo("check")["ladder"]))
+    document = ladder_demo("check")["ladder"]
+    ladder = client.post("/v1/ladders", json={"ladder": document}).json()["id"]
+    ids = {
+        "sections": section.removeprefix("/sections/"),
+        "plans": plan.removeprefix("/plans/"),
+        "results": entered(client, plan).removeprefix("/results/"),
+        "cupboards": client.get("/v1/cupboards").json()["items"][0]["id"],
+        "ladders": ladder,
+    }
+    forms = {
+        ("POST", "/sections/{id}"): form_of(client.get(section).text),
+        ("POST", "/ladders/{id}/fork"): {"name": "Ours"},
+        ("POST", "/ladders/{id}/edits"): {"do": "name", "name": "Ours", "version": "1"},
+        ("POST", "/ladders/{id}/merge"): {"document": json.dumps(document), "onto": "1", "from_version": "1"},
+        ("POST", "/ladders/{id}/sections"): {"section_id": ids["sections"], "now_on": "r1"},
+        ("POST", "/cupboards/{id}"): form_of(client.get(f"/cupboards/{ids['cupboards']}").text),
+    }
+    with store.writing() as session:
+        school = add_workspace(session, "Far school").id
+        _, key = add_key(session, label="Elsewhere", role=Role.COACH, workspace=school)
+    before = backup(store)
+    signed = client.post("/sign-in", data={"key": key})
+    client.cookies.set("rungwright_session", signed.cookies["rungwright_session"])
+    walked = pages_of_entries(site)
+    assert len(walked) > 30
+    for method, path in sorted(walked):
+        address = path.replace("{id}", ids[path.split("/")[1]]).replace("{number:int}", "1")
+        address = address.replace("{name}", "wall_chart" if "/print/" in path else "brief")
+        form = {"data": forms.get((method, path), {"go": "1", "version": "1"})} if method == "POST" else {}
+        answer = client.request(method, address, **form)
+        assert answer.status_code == 404, (method, path, answer.status_code)
+    changed = {name for name, rows in backup(store)["tables"].items() if rows != before["tables"][name]}
+    assert changed <= {"sign_ins"}

@@ -7,6 +7,7 @@ from dataclasses import astuple, dataclass
 from datetime import date
 from typing import Any, ClassVar
 
+from sqlalchemy.orm import Session
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -33,6 +34,7 @@ from rungwright.web.answering import plan_of
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.marks import NOT_TESTED, POSITIONS, TappedCriterion, mark_of, positions_held, tapped
+from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.pictures import Dots, dots
 from rungwright.web.reserving import taught
 from rungwright.web.saying import capital, day, expected_groups, range_of_groups
@@ -60,6 +62,7 @@ class ResultsPage(View):
     criteria: list[TappedCriterion]
     spots: int
     by_group: bool
+    once: str
     form: Filled
     flags: list[tuple[str, str]]
 
@@ -109,6 +112,7 @@ def routes(desk: Desk) -> list[Route]:
             criteria=tapped(plan, desk.base),
             spots=int(plan.after.settings.get(POSITIONS, 1)),
             by_group=by_group,
+            once=form.value(FIELD) or new_once(),
             form=form,
             flags=[(flag.value, words) for flag, words in FLAGS.items()],
         )
@@ -131,14 +135,15 @@ def routes(desk: Desk) -> list[Route]:
         if problems:
             return page(request, id, Filled(form, at_fields(problems, _pointers(data))), by_group=by_group)
         section_id = _section_of(desk, caller, id)
+
+        def add(session: Session) -> str:
+            section = section_now(session, caller, Sections(session, caller).find(section_id), desk.base, needs=False)
+            settings = settings_of_day(section, draft.run, desk.rules)
+            taught(session, caller, section_id, id, draft.run.on, desk.base)
+            return Runs(session, caller).add(section_id, draft, settings).id
+
         try:
-            with desk.store.writing() as session:
-                section = section_now(
-                    session, caller, Sections(session, caller).find(section_id), desk.base, needs=False
-                )
-                settings = settings_of_day(section, draft.run, desk.rules)
-                run = Runs(session, caller).add(section_id, draft, settings).id
-                taught(session, caller, section_id, id, draft.run.on, desk.base)
+            run = made_once(desk, caller, form, add)
         except ProblemError as error:
             return page(request, id, Filled(form, at_fields(error.errors, _pointers(data))), by_group=by_group)
         return go_to(f"/results/{run}")

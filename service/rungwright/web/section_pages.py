@@ -21,6 +21,7 @@ from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled
+from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import count, day
 
 ALL = 200
@@ -61,6 +62,7 @@ class SectionPage(View):
     may_change: bool
     follows: str
     """the section of the year before, if its results count"""
+    once: str
     form: Filled
     options: section_form.Options
     cupboards: list[tuple[str, str]]
@@ -88,6 +90,7 @@ def routes(desk: Desk) -> list[Route]:
             mine=row is None or caller.owns(row.owner_id),
             may_change=row is not None and caller.may_write_in(row.owner_id),
             follows=before,
+            once=form.value(FIELD) or new_once(),
             form=form,
             options=section_form.options(desk.base),
             cupboards=[(cupboard.id, cupboard.label) for cupboard in found],
@@ -102,8 +105,8 @@ def routes(desk: Desk) -> list[Route]:
         draft, filled = section_form.read(form, desk.base)
         if draft is None:
             return page(request, filled, None)
-        with desk.store.writing() as session:
-            id = Sections(session, request.state.caller).add(draft).id
+        caller = request.state.caller
+        id = made_once(desk, caller, form, lambda session: Sections(session, caller).add(draft).id)
         return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
 
     def edit(request: Request) -> Response:
