@@ -26,7 +26,7 @@ MAY_IMPORT = {
     "simulate": {"domain", "measure", "rulebase", "readiness", "recommend", "pictures"},
     "settings": {"domain", "rulebase", "store"},
     "api": {"domain", "engine", "rulebase", "checks", "recommend", "sheets", "ladders", "store", "settings", ""},
-    "web": {"domain", "rulebase", "measure", "checks", "recommend", "sheets", "store", "settings", "api"},
+    "web": {"domain", "rulebase", "measure", "checks", "recommend", "sheets", "pictures", "store", "settings", "api"},
     "cli": {
         "domain",
         "engine",

@@ -30,3 +30,10 @@ def test_it_rises_with_better_results_and_is_of_one_scale():
 
 def test_no_run_that_teaches_no_point():
     assert history() == [] == history(run("2026-09-14", 4, flags=["interrupted"]))
+
+
+def test_the_last_days_alone():
+    runs = [run(f"2026-{month:02}-14", month) for month in (4, 5, 6)]
+    request = RecommendationRequest.model_validate({**REQUEST, "runs": runs})
+    assert readiness_history(request, RULES, last=2) == history(*runs)[1:]
+    assert readiness_history(request, RULES, last=5) == history(*runs)

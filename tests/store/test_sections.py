@@ -133,6 +133,15 @@ def test_a_new_year_takes_the_section_up_a_grade(client, section, run_body):
     assert "one earlier run" in client.post("/v1/recommendations", json=ask).json()["summary"]["evidence"]
 
 
+def test_where_most_students_are_new_earlier_runs_teach_nothing(client, section, run_body):
+    old = made(client, "/v1/sections", {"section": {**section, "grades": ["12"]}})
+    made(client, f"/v1/sections/{old['id']}/runs", {"run": run_body})
+    new = made(client, f"/v1/sections/{old['id']}/rollover", {"grade_up": False, "most_are_new": True})
+    assert (new["follows_id"], new["section"]["grades"]) == (None, ["12"])
+    ask = {"challenge": "shelter", "section_id": new["id"]}
+    assert "No earlier run" in client.post("/v1/recommendations", json=ask).json()["summary"]["evidence"]
+
+
 def test_grade_12_is_the_last(client, section):
     last = made(client, "/v1/sections", {"section": {**section, "grades": ["12"]}})
     response = client.post(f"/v1/sections/{last['id']}/rollover", json={})

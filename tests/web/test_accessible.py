@@ -21,7 +21,7 @@ FIXED = (
     "/calibrations/fan?reading=2+to+3+m/s",
 )  # fmt: skip
 RULE = "/rules/adjust/shelter/load/second_spot_for_a_surplus"
-INSIDE_A_PICTURE = "element => element.closest('.build-picture, .drawn') !== null"
+INSIDE_A_PICTURE = "element => element.closest('.build-picture, .drawn, .over-time') !== null"
 MOST_BYTES = 120_000
 """Of a page as it is sent, without pictures and fonts."""
 
@@ -56,15 +56,24 @@ def pages(open_page, store):
         page.get_by_role("button", name="Keep this plan").click()
         page.wait_for_url("**/plans/*")
         plan = page.url.partition("/plans/")[2]
+        # Its demo run and this one are two: the page of results shows them over time.
         page.goto(f"/plans/{plan}/results")
         page.locator("[name='end.load']").fill("7")
         page.get_by_role("button", name="Save the results").click()
         page.wait_for_url("**/results/*")
+        assert page.locator(".over-time svg circle").count() == 2
         results = "/results/" + page.url.partition("/results/")[2]
         asked = page.locator("article.change").first
         page.goto(f"{section}/ask?ask=harder")
         left_out = asked.get_by_role("link", name=re.compile("Leave out")).get_attribute("href")
-        made = [section, f"{section}/ask?ask=harder", f"{section}/ask{left_out}", f"/plans/{plan}", results]
+        made = [
+            section,
+            f"{section}/new-year",
+            f"{section}/ask?ask=harder",
+            f"{section}/ask{left_out}",
+            f"/plans/{plan}",
+            results,
+        ]
         made += [
             f"/plans/{plan}/brief",
             f"/plans/{plan}/results",
@@ -110,7 +119,7 @@ def test_axe_finds_nothing_and_leaves_nothing_open(pages, scheme):
 def faint_in_pictures(page) -> list[tuple[str, float]]:
     """Text of drawings under a contrast of 4.5 with what it stands on: axe cannot tell what lies behind it."""
     said = page.evaluate(
-        """() => [...document.querySelectorAll('.build-picture text, .drawn text')].map(text => {
+        """() => [...document.querySelectorAll('.build-picture text, .drawn text, .over-time text')].map(text => {
             const style = getComputedStyle, drawn = text.closest('.drawn');
             const under = drawn
                 // It may stand on any bar of its drawing, or beside them.

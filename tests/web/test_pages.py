@@ -505,6 +505,23 @@ def two_challenges(tmp_path_factory) -> Iterator[CompiledRules]:
     rules.close()
 
 
+def test_stored_runs_of_another_challenge_count_for_less(two_challenges, store):
+    """Kestrel 8B has met the refuge once, and nothing else."""
+    client = client_of(create_site(Settings(), two_challenges, store))
+    client.headers.update({"Accept": "text/html", "Sec-Fetch-Site": "same-origin"})
+    address = sections(client)["Kestrel 8B"]
+    ask = {"challenge": "fire_lookout", "section_id": address.removeprefix("/sections/"), "keep": False}
+    known, bare = (client.post("/v1/recommendations", json={**ask, **more}).json() for more in ({}, {"runs": []}))
+    assert "one run of another challenge" in known["summary"]["evidence"]
+    assert "No earlier run" in bare["summary"]["evidence"]
+    assert known["before"]["expected"] != bare["before"]["expected"]
+    plan = client.post(f"{address}/plans", data={"query": "ask=harder&challenge=fire_lookout", "then": "plan"})
+    form = {"by": "count", "on": "2026-11-20", "groups": "6", "end.load": "6"}
+    results = client.post(f"{plan.headers['location']}/results", data=form).headers["location"]
+    text = client.get(results).text
+    assert "One run of another challenge counts for less." in text and "Readiness over time" not in text
+
+
 def test_a_challenge_is_chosen_by_its_picture(two_challenges, store):
     client = client_of(create_site(Settings(), two_challenges, store))
     client.headers.update({"Accept": "text/html", "Sec-Fetch-Site": "same-origin"})

@@ -6,6 +6,7 @@ import html
 import io
 import re
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 
 import pypdf
 import pytest
@@ -19,6 +20,7 @@ from rungwright.store.forget import forget_section
 from rungwright.store.keys import add_key
 from rungwright.web.answering import plan_of
 from rungwright.web.desk import open_desk
+from tests.api.in_process import client_of
 from tests.web.test_pages import form_of, kept_plan, sections
 
 SPANISH = "?language=es&paper=a4"
@@ -142,7 +144,7 @@ def test_own_lines_are_on_the_screen_on_paper_and_on_the_next_answer(client):
     assert (form["text.need"], form["text.write/record_line"], form["add.kit/figures"]) == (
         "Our own story.", "", "1 pencil\na rubber",
     )  # fmt: skip
-    client.post(lines, data={"then": "ours"})
+    client.post(lines, data={"then": "ours", "seen": form["seen"]})
     assert "Bad weather has caught" in client.get(f"{plan}/brief").text
 
 
@@ -171,6 +173,43 @@ def test_own_lines_that_cannot_be_are_told_and_lose_nothing(client, field, value
     if value.strip():
         assert value in html.unescape(answer.text)
     assert "with your own lines" not in client.get(f"{plan}/sheets").text
+
+
+def test_own_lines_that_somebody_else_changed_are_not_lost(client):
+    """Two open the same sheet; the second to save is told, keeps what was typed, and may save it all the same."""
+    lines = f"{kept_plan(client, 'Kestrel 4B')}/sheets/brief/lines"
+    mine, theirs = (form_of(client.get(lines).text) for _ in range(2))
+    assert client.post(lines, data={**theirs, "text.need": "Theirs."}).status_code == 303
+    for late in ({**mine, "text.need": "Mine."}, {**mine, "then": "ours"}, {"then": "ours"}):
+        answer = client.post(lines, data=late)
+        assert answer.status_code == 409 and "changed elsewhere" in answer.text
+        assert form_of(client.get(lines).text)["text.need"] == "Theirs."
+    told = form_of(client.post(lines, data={**mine, "text.need": "Mine."}).text)
+    assert told["text.need"] == "Mine."
+    assert client.post(lines, data={**told, "text.need": "Mine."}).status_code == 303
+    assert form_of(client.get(lines).text)["text.need"] == "Mine."
+
+
+def test_own_lines_withdrawn_and_written_anew_are_others(client):
+    lines = f"{kept_plan(client, 'Kestrel 4B')}/sheets/brief/lines"
+    changed(client, lines, **{"text.need": "First."})
+    old = form_of(client.get(lines).text)
+    client.post(lines, data={**form_of(client.get(lines).text), "then": "ours"})
+    changed(client, lines, **{"text.need": "Anew."})
+    assert client.post(lines, data={**old, "text.need": "Old."}).status_code == 409
+
+
+def test_the_first_own_lines_written_at_the_same_time_are_kept_once(client, site):
+    lines = f"{kept_plan(client, 'Kestrel 4B')}/sheets/brief/lines"
+    form = form_of(client.get(lines).text)
+
+    def write(said: str) -> int:
+        one = client_of(site)
+        one.headers.update(client.headers)
+        return one.post(lines, data={**form, "text.need": said}).status_code
+
+    with ThreadPoolExecutor(4) as pool:
+        assert sorted(pool.map(write, ["One.", "Two.", "Three.", "Four."])) == [303, 409, 409, 409]
 
 
 def test_a_line_that_is_not_on_the_sheet_now_waits(client, store):

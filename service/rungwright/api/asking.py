@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from rungwright.api.answering import answer_to, told_here
 from rungwright.api.keeping import Keeper, found_or_made, named_in
 from rungwright.api.problems import invalid
@@ -10,23 +12,34 @@ from rungwright.api.sections import section_now
 from rungwright.domain.ask import Include, RecommendationCall, RecommendationRequest
 from rungwright.recommend.problem import FieldProblem
 from rungwright.rulebase import CompiledRules
-from rungwright.store import Answers, Caller, Runs, Sections
+from rungwright.store import Answers, Caller, Lessons, Runs, Sections
 
 
 def complete(
-    call: RecommendationCall, keeper: Keeper, caller: Caller, rules: CompiledRules, *, needs: bool = True
+    call: RecommendationCall,
+    keeper: Keeper,
+    caller: Caller,
+    rules: CompiledRules,
+    *,
+    needs: bool = True,
+    in_place_of: date | None = None,
 ) -> RecommendationRequest:
-    """Needs are used where `needs` says so and the caller owns the section. Raises ProblemError 422, 503."""
+    """Needs are used where `needs` says so and the caller owns the section.
+
+    `in_place_of`: the answer is to replace the plans of the section that wait up to this day, so that their kit is
+    free for it. Raises ProblemError 422, 503.
+    """
     if call.section_id is None:
         return told_here(call.model_copy(update={"keep": None}))
     with keeper.open().reading() as session, named_in("/section_id", "section"):
         sections = Sections(session, caller)
         row = sections.find(call.section_id)
-        section = section_now(session, caller, row, rules.base, needs=needs)
+        replaced = Lessons(session, caller).waiting(row.id, in_place_of) if in_place_of else ()
+        section = section_now(session, caller, row, rules.base, needs=needs, without=[lesson.id for lesson in replaced])
         runs = call.runs
         if runs is None:
             name = call.challenge if isinstance(call.challenge, str) else call.challenge.id
-            found = Runs(session, caller).evidence(sections.years(row), name)
+            found = Runs(session, caller).evidence(sections.years(row), name, rules.base.challenges)
             # Access settings change no share; in the kept request they would tell others of needs.
             runs = [without_access(run, rules.base) for run in found]
     return call.complete(call.today.changed(section) if call.today else section, runs)

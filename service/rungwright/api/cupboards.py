@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import asdict
 from typing import Annotated
 
@@ -156,7 +156,7 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
                 # What the caller could not see, the caller does not change.
                 said = draft.model_copy(update={"recommendation_id": known})
             if said.recommendation_id != known:
-                materials = _materials(session, caller, said, base, but=id)
+                materials = _materials(session, caller, said, base, but=[id])
             else:
                 # About the same answer: what was reserved stays, unless other amounts are told.
                 materials = row.materials if said.materials is None else said.materials
@@ -166,7 +166,7 @@ def _lessons(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
 
 
 def _materials(
-    session: Session, caller: Caller, draft: LessonDraft, base: RuleBase, *, but: str | None = None
+    session: Session, caller: Caller, draft: LessonDraft, base: RuleBase, *, but: Collection[str] = ()
 ) -> Sequence[Stock]:
     kit = None
     if draft.recommendation_id is not None:

@@ -24,12 +24,13 @@ def keeping_well(store: Store | None, days: int | None) -> Callable[[FastAPI], A
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
-        task = asyncio.create_task(_daily(store, days)) if store is not None and days is not None else None
+        ends = asyncio.Event()
+        task = asyncio.create_task(_daily(store, days, ends)) if store is not None and days is not None else None
         yield
         if task is not None:
-            task.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await task
+            # Not cancelled: its thread would go on, with a connection that nobody closes any more.
+            ends.set()
+            await task
         if store is not None:
             # The signal that stops a server may end its process before whoever opened the store can close it.
             with contextlib.suppress(StoreUnavailable):
@@ -38,13 +39,14 @@ def keeping_well(store: Store | None, days: int | None) -> Callable[[FastAPI], A
     return lifespan
 
 
-async def _daily(store: Store, days: int) -> None:
-    while True:
+async def _daily(store: Store, days: int, ends: asyncio.Event) -> None:
+    while not ends.is_set():
         try:
             await run_in_threadpool(forget_once, store, days)
         except StoreUnavailable:
             log.exception("what is older than %d days could not be forgotten; it is tried again tomorrow", days)
-        await asyncio.sleep(A_DAY_S)
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(ends.wait(), A_DAY_S)
 
 
 def forget_once(store: Store, days: int) -> None:

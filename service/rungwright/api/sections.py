@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Annotated
 
 from fastapi import FastAPI, Query, Request
@@ -96,7 +97,7 @@ def add_routes(app: FastAPI, keeper: Keeper, base: RuleBase) -> None:
     async def roll_over_section(id: str, request: Request) -> Response:
         """The same students a grade up, as a new section; groups are made anew and supports are asked for anew.
 
-        The old section is archived. Its runs go on to teach about the new one.
+        The old section is archived. Its runs go on to teach about the new one, unless most students are new.
         """
         draft, raw = await draft_of(request, RolloverDraft)
 
@@ -135,11 +136,22 @@ def check_section(section: Section, base: RuleBase) -> None:
         raise invalid(problems)
 
 
-def section_now(session: Session, caller: Caller, row: SectionRow, base: RuleBase, *, needs: bool) -> Section:
-    """A section with what is free of its cupboard, and with its needs where they may be used."""
+def section_now(
+    session: Session,
+    caller: Caller,
+    row: SectionRow,
+    base: RuleBase,
+    *,
+    needs: bool,
+    without: Collection[str] = (),
+) -> Section:
+    """A section with what is free of its cupboard, and with its needs where they may be used.
+
+    `without`: lessons whose reservations count as free.
+    """
     section = Sections(session, caller).whole(row) if needs else row.body
     if row.cupboard_id is None:
         return section
     cupboards = Cupboards(session, caller)
-    free = cupboards.for_section(cupboards.find(row.cupboard_id), base.materials)
+    free = cupboards.for_section(cupboards.find(row.cupboard_id), base.materials, but=without)
     return section.model_copy(update={"materials": free})

@@ -140,7 +140,11 @@ class DecisionDraft(Strict):
 
 
 class RolloverDraft(Strict):
-    """A section goes up a grade for a new year: the same students, in groups that are made anew."""
+    """A section goes into a new year: the same students a grade up, in groups that are made anew, or others."""
 
     label: str | None = Field(default=None, min_length=1, max_length=80, description="omitted: as before")
     students: int | None = Field(default=None, ge=1, le=60, description="omitted: as before")
+    grade_up: bool = Field(default=True, description="no: the grades stay, as where a teacher keeps a grade")
+    most_are_new: bool = Field(
+        default=False, description="most students are new to it: earlier results say nothing of them"
+    )

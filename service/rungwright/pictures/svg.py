@@ -21,7 +21,6 @@ class Drawing:
                 "width": f"{width:g}",
                 "height": f"{height:g}",
                 "role": "img",
-                "style": "max-width: 100%; height: auto",
                 "font-family": FONT,
                 "font-size": "14",
             },

@@ -22,8 +22,12 @@ class Reached:
     all_criteria: Spread
 
 
-def readiness_history(request: RecommendationRequest, rules: CompiledRules) -> list[Reached]:
+def readiness_history(
+    request: RecommendationRequest, rules: CompiledRules, *, last: int | None = None
+) -> list[Reached]:
     """One entry for each day with a run of this challenge that teaches, oldest first; empty without one.
+
+    `last`: that many days alone, the newest; each day costs about as much as a measure of one version.
 
     The usual version is the section's start without what the caller set, so that all entries are of one scale.
     Raises RequestProblem.
@@ -32,7 +36,8 @@ def readiness_history(request: RecommendationRequest, rules: CompiledRules) -> l
     case = resolve(request, rules)
     usual = start(resolve(request.model_copy(update={"runs": []}), rules)).settings
     reached = []
-    for day in sorted({run.on for run in case.own_runs}):
+    days = sorted({run.on for run in case.own_runs})
+    for day in days if last is None else days[max(len(days) - last, 0) :]:
         known = [run for run in request.runs if run.on <= day]
         so_far = resolve(request.model_copy(update={"runs": known}), rules)
         now = measure(so_far, build_model(so_far, usual), usual, [{}]).expected()

@@ -27,6 +27,11 @@ class Caller:
     def owns(self, owner: str | None) -> bool:
         return owner == self.key
 
+    def may_write_in(self, owner: str | None) -> bool:
+        if self.role == Role.TEACHER:
+            return owner is None or self.owns(owner)
+        return self.role == Role.COACH
+
     def must_write(self) -> None:
         """Raises NotAllowed."""
         if self.role == Role.PLANNER:
@@ -35,7 +40,7 @@ class Caller:
     def must_write_in(self, owner: str | None) -> None:
         """Raises NotAllowed."""
         self.must_write()
-        if self.role == Role.TEACHER and owner is not None and not self.owns(owner):
+        if not self.may_write_in(owner):
             raise NotAllowed("This section belongs to another teacher; its owner or a coach can change it.")
 
     def must_coach(self) -> None:

@@ -13,7 +13,7 @@ from rungwright.domain.material import Material
 from rungwright.domain.section import Stock
 from rungwright.measure.kit import KEPT_BACK
 from rungwright.store.entries import Entries, Slice
-from rungwright.store.tables import CupboardRow, LessonRow
+from rungwright.store.tables import CupboardRow, LessonRow, SectionRow
 
 
 @dataclass(frozen=True)
@@ -44,8 +44,8 @@ class Cupboards(Entries[CupboardRow]):
         row.label, row.materials, row.archived = draft.label, draft.materials, draft.archived
         return self.changed(row)
 
-    def held(self, row: CupboardRow, catalogue: Mapping[str, Material], *, but: str | None = None) -> list[Held]:
-        """What is in a cupboard, and what of it is free. `but`: a lesson whose own reservation is not counted."""
+    def held(self, row: CupboardRow, catalogue: Mapping[str, Material], *, but: Collection[str] = ()) -> list[Held]:
+        """What is in a cupboard, and what of it is free. `but`: lessons whose own reservation is not counted."""
         reserved = self._reserved(row.id, catalogue, but)
         found = []
         for stock in sorted(row.materials, key=lambda stock: stock.material):
@@ -54,10 +54,13 @@ class Cupboards(Entries[CupboardRow]):
             found.append(Held(stock.material, stock.quantity, *(round(x, 6) for x in (kept_back, taken, free))))
         return found
 
-    def for_section(self, row: CupboardRow, catalogue: Mapping[str, Material]) -> list[Stock]:
+    def for_section(
+        self, row: CupboardRow, catalogue: Mapping[str, Material], *, but: Collection[str] = ()
+    ) -> list[Stock]:
         """The materials of a section that draws from it: the flow keeps a tenth back, and `free` must be left."""
         return [
-            Stock(material=h.material, quantity=round(h.free / (1 - KEPT_BACK), 6)) for h in self.held(row, catalogue)
+            Stock(material=h.material, quantity=round(h.free / (1 - KEPT_BACK), 6))
+            for h in self.held(row, catalogue, but=but)
         ]
 
     def take(self, id: str, amounts: Sequence[Stock], sign: int) -> list[Stock]:
@@ -76,12 +79,17 @@ class Cupboards(Entries[CupboardRow]):
             self.changed(row)
         return moved
 
-    def _reserved(self, id: str, catalogue: Mapping[str, Material], but: str | None) -> dict[str, float]:
-        """What is used up adds up over all planned lessons; what is used again is needed on the busiest day only."""
+    def _reserved(self, id: str, catalogue: Mapping[str, Material], but: Collection[str]) -> dict[str, float]:
+        """What is used up adds up over all planned lessons; what is used again is needed on the busiest day only.
+
+        A section that was put away reserves nothing until it comes back.
+        """
         lessons = self.session.scalars(
             select(LessonRow)
+            .join(SectionRow, SectionRow.id == LessonRow.section_id)
             .where(LessonRow.workspace_id == self.caller.workspace, LessonRow.cupboard_id == id)
-            .where(LessonRow.state == LessonState.PLANNED, LessonRow.id != (but or ""))
+            .where(LessonRow.state == LessonState.PLANNED, LessonRow.id.not_in(list(but)))
+            .where(SectionRow.archived.is_(False))
             .order_by(LessonRow.id)
         )
         by_day: dict[str, dict[object, float]] = defaultdict(lambda: defaultdict(float))

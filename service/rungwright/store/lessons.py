@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from datetime import date
 
 from rungwright.domain.keeping import LessonDraft, LessonState
 from rungwright.domain.material import Material
@@ -62,6 +63,61 @@ class Lessons(Entries[LessonRow]):
         row.taught_on, row.state = draft.on, draft.state.value
         row.recommendation_id, row.materials, row.taken = draft.recommendation_id, list(materials), taken
         return self.changed(row)
+
+    def of_plan(self, section: str, plan: str) -> LessonRow | None:
+        """The last lesson that was to be taught by a kept answer."""
+        query = self.of_workspace().where(LessonRow.section_id == section, LessonRow.recommendation_id == plan)
+        return self.session.scalars(query.order_by(LessonRow.id.desc()).limit(1)).one_or_none()
+
+    def waiting(self, section: str, day: date) -> Sequence[LessonRow]:
+        """Planned lessons of kept answers up to a day, oldest first: a new plan of that day takes their place.
+
+        What was planned for a later day, and what was planned by amounts of its own, is another lesson.
+        """
+        query = self.of_workspace().where(LessonRow.section_id == section, LessonRow.state == LessonState.PLANNED)
+        query = query.where(LessonRow.recommendation_id.is_not(None), LessonRow.taught_on <= day)
+        return self.session.scalars(query.order_by(LessonRow.id)).all()
+
+    def plan(
+        self,
+        section_id: str,
+        plan: str,
+        day: date,
+        lines: Sequence[tuple[str | None, float]],
+        catalogue: Mapping[str, Material],
+    ) -> LessonRow | None:
+        """Reserve the kit of a kept answer, in the place of the plan that was waiting. The same plan again is one.
+
+        `lines` as in `drawn`. None where there is no cupboard, or the section is another teacher's. Raises NotThere.
+        """
+        section = Sections(self.session, self.caller).find(section_id)
+        if section.cupboard_id is None or not self.caller.may_write_in(section.owner_id):
+            return None
+        # The cupboard is held from here on, so that two who plan at once do not both find the same things free.
+        cupboard = Cupboards(self.session, self.caller).find(section.cupboard_id, to_change=True)
+        before = self.waiting(section_id, day)
+        held = Cupboards(self.session, self.caller).held(cupboard, catalogue, but=[row.id for row in before])
+        materials = drawn(lines, section.body, held, catalogue)
+        same = None
+        for row in before:
+            told = (row.recommendation_id, row.cupboard_id, row.materials)
+            if same is None and told == (plan, cupboard.id, materials):
+                same = row
+            else:
+                self.settle(row, LessonState.DROPPED, row.taught_on, catalogue)
+        draft = LessonDraft(section_id=section_id, on=day, recommendation_id=plan)
+        return same or self.add(draft, materials, catalogue)
+
+    def settle(self, row: LessonRow, state: LessonState, day: date, catalogue: Mapping[str, Material]) -> LessonRow:
+        """Say that a lesson was taught, or was dropped. Raises NotAllowed."""
+        draft = LessonDraft(
+            section_id=row.section_id,
+            on=day,
+            recommendation_id=row.recommendation_id,
+            materials=row.materials,
+            state=state,
+        )
+        return self.change(row.id, None, draft, row.materials, catalogue)
 
     def _take(
         self, cupboard: str, state: LessonState, materials: Sequence[Stock], catalogue: Mapping[str, Material]

@@ -70,12 +70,15 @@ class Runs(Entries[RunRow]):
         query = select(PastRunRow).where(PastRunRow.run_id == id, PastRunRow.workspace_id == self.caller.workspace)
         return self.session.scalars(query.order_by(PastRunRow.version.desc())).all()
 
-    def evidence(self, sections: Sequence[str], challenge: str) -> list[Run]:
-        """What these sections, the same students over the years, have done with a challenge, with every setting."""
+    def evidence(self, sections: Sequence[str], challenge: str, also: Collection[str] = ()) -> list[Run]:
+        """What these sections, the same students over the years, have done with a challenge, with every setting.
+
+        `also`: other challenges whose runs are wanted; they say something of a section too.
+        """
         query = self.of_workspace().where(RunRow.section_id.in_(sections), RunRow.withdrawn.is_(False))
         rows = [
             row
             for row in self.session.scalars(query.order_by(RunRow.taught_on.desc(), RunRow.id.desc()))
-            if row.body.challenge == challenge
+            if row.body.challenge == challenge or row.body.challenge in also
         ]
         return [row.body.model_copy(update={"settings": row.settings}) for row in reversed(rows[:MOST_USED])]

@@ -71,25 +71,27 @@ class Sections(Entries[SectionRow]):
             needs.setdefault(need.section_id, {})[Support(need.support)] = need.students
         return [row.body.model_copy(update={"supports": needs.get(row.id)}) for row in rows]
 
-    def roll_over(self, id: str, draft: RolloverDraft) -> SectionRow:
-        """The same students a grade up, as a new section; the old one is archived.
+    def roll_over(self, id: str, draft: RolloverDraft, versions: Collection[int] | None = None) -> SectionRow:
+        """The section of a new year; the old one is archived.
 
-        Needs and results of single groups do not go along: needs are looked at anew, and groups are made anew.
-        Raises NotThere, NotAllowed, LastGrade.
+        Needs and results of single groups do not go along: needs are looked at anew, and groups are made anew. Where
+        most students are new, the new section follows none: earlier runs do not teach about it.
+        Raises NotThere, NotAllowed, Stale, LastGrade.
         """
-        old = self.find(id, to_change=True)
+        old = self.find_version(id, versions)
         self.caller.must_write_in(old.owner_id)
-        if old.body.grade_high + 1 >= len(GRADE_CODES):
+        if draft.grade_up and old.body.grade_high + 1 >= len(GRADE_CODES):
             raise LastGrade(f"Grade {GRADE_CODES[-1]} is the last one; archive the section instead.")
         data = old.body.model_dump()
-        data["grades"] = [GRADE_CODES[GRADE_CODES.index(grade) + 1] for grade in old.body.grades]
+        if draft.grade_up:
+            data["grades"] = [GRADE_CODES[GRADE_CODES.index(grade) + 1] for grade in old.body.grades]
         data["label"] = draft.label or old.body.label
         data["students"] = draft.students or old.body.students
         section = Section.model_validate(data)
         old.archived = True
         self.changed(old)
-        draft = SectionDraft(section=section, cupboard_id=old.cupboard_id)
-        return self.place(draft, owner=old.owner_id, follows=old.id)
+        new = SectionDraft(section=section, cupboard_id=old.cupboard_id)
+        return self.place(new, owner=old.owner_id, follows=None if draft.most_are_new else old.id)
 
     def years(self, row: SectionRow) -> list[str]:
         """Ids of the section and of those it follows, newest first."""

@@ -15,11 +15,13 @@ from rungwright.domain.ask import Direction
 from rungwright.domain.recommendation import DeclineReason
 from rungwright.recommend.proposals import DECLINE_REASONS
 from rungwright.recommend.wording import ASKED
+from rungwright.store import Answers
 from rungwright.web.answer_view import AnswerView, SetAside, answer_view, set_aside
 from rungwright.web.answering import keep_plan, plan_of, work_out
 from rungwright.web.asked import TODAY, Asked
 from rungwright.web.challenge_pictures import family_picture
 from rungwright.web.desk import Desk, View, go_to, posted
+from rungwright.web.reserving import Reserved, dropped, reserved
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,7 @@ class PlanPage(View):
     section_id: str | None
     answer: AnswerView
     kept_on: object
+    reserved: Reserved | None
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -99,20 +102,32 @@ def routes(desk: Desk) -> list[Route]:
         return go_to(f"/plans/{id}/brief" if form.get("then") == "print" else f"/plans/{id}")
 
     def plan(request: Request) -> Response:
-        kept = plan_of(desk, request.state.caller, request.path_params["id"])
+        caller = request.state.caller
+        kept = plan_of(desk, caller, request.path_params["id"])
         asked = Asked(challenge=kept.answered.answer.challenge.id)
+        with desk.store.reading() as session:
+            held = reserved(session, caller, kept.row.section_id, kept.row.id, desk.base)
         view = PlanPage(
             plan_id=kept.row.id,
             section_id=kept.row.section_id,
             answer=answer_view(kept.answered, asked, desk.base),
             kept_on=kept.row.created_at,
+            reserved=held,
         )
         return desk.show(request, view)
+
+    def drop(request: Request, form: FormData) -> Response:
+        id, caller = request.path_params["id"], request.state.caller
+        with desk.store.writing() as session:
+            row = Answers(session, caller).find(id)
+            dropped(session, caller, row.section_id, row.id, desk.base)
+        return go_to(f"/plans/{id}")
 
     return [
         Route("/sections/{id}/ask", ask),
         Route("/sections/{id}/plans", posted(keep), methods=["POST"]),
         Route("/plans/{id}", plan),
+        Route("/plans/{id}/drop", posted(drop), methods=["POST"]),
     ]
 
 

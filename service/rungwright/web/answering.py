@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from pydantic import ValidationError
 
@@ -15,7 +16,7 @@ from rungwright.domain.keeping import Choice, DecisionDraft
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
 from rungwright.rulebase import CompiledRules
-from rungwright.store import Answers, Caller, Decisions, Sections
+from rungwright.store import Answers, Caller, Decisions, Lessons, Sections
 from rungwright.store.answers import proposal_of
 from rungwright.store.tables import AnswerRow, DecisionRow
 from rungwright.web.asked import Asked
@@ -43,7 +44,7 @@ def request_of(desk: Desk, caller: Caller, section: str, asked: Asked) -> Recomm
         Sections(session, caller).find(section)
     try:
         call = asked.call(section)
-        return complete(call, desk.keeper, caller, desk.rules)
+        return complete(call, desk.keeper, caller, desk.rules, in_place_of=date.today())
     except ValidationError as error:
         said = error.errors(include_url=False)[0]
         raise ProblemError(ProblemType.BAD_REQUEST, f"Today's numbers do not fit: {said['msg']}.") from None
@@ -65,9 +66,9 @@ def with_own(
 
 
 def keep_plan(desk: Desk, caller: Caller, section: str, asked: Asked, reasons: Mapping[str, str]) -> str:
-    """Keep an answer with what was decided about its proposals, and those left out on the way. Its id.
+    """Keep an answer with what was decided about its proposals, and those left out on the way, and reserve its kit.
 
-    `reasons`: lever -> code, why its change was left out. Raises ProblemError 422, 503.
+    Its id. `reasons`: lever -> code, why its change was left out. Raises ProblemError 422, 503.
     """
     for place, lever in enumerate(asked.left_out):
         asked_then = Asked(**{**vars(asked), "left_out": asked.left_out[:place], "to": ()})
@@ -75,14 +76,16 @@ def keep_plan(desk: Desk, caller: Caller, section: str, asked: Asked, reasons: M
     request = request_of(desk, caller, section, asked)
     id, text, _ = keep(request, desk.keeper, caller, desk.rules, section=section)
     answer = Recommendation.model_validate_json(text, by_alias=True)
-    own = with_own(request, answer, dict(asked.to), desk.rules).own
+    answered = with_own(request, answer, dict(asked.to), desk.rules)
     with desk.store.writing() as session:
         row = Answers(session, caller).find(id)
         for proposal in answer.proposals:
-            value = own.get(proposal.lever)
+            value = answered.own.get(proposal.lever)
             choice = Choice.KEPT if value is None else Choice.CHANGED
             draft = DecisionDraft(proposal=proposal.id, choice=choice, value=value)
             Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
+        kit = [(item.material, item.for_class) for item in answered.plan.kit.items]
+        Lessons(session, caller).plan(section, id, date.today(), kit, desk.base.materials)
     return id
 
 

@@ -16,6 +16,7 @@ from rungwright.store import Cupboards, Stale
 from rungwright.store.tables import CupboardRow
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields
+from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import number
 from rungwright.web.section_form import PickedMaterial, material_fields, picker, read_materials
 
@@ -41,6 +42,7 @@ class CupboardPage(View):
     template: ClassVar[str] = "cupboard.html"
     id: str | None
     version: int | None
+    once: str
     form: Filled
     materials: list[tuple[str, list[PickedMaterial]]]
     lines: list[Line]
@@ -57,7 +59,13 @@ def routes(desk: Desk) -> list[Route]:
         request: Request, form: Filled, row: CupboardRow | None, lines: list[Line], *, stale: bool = False
     ) -> Response:
         view = CupboardPage(
-            row.id if row else None, row.version if row else None, form, picker(desk.base), lines, stale
+            row.id if row else None,
+            row.version if row else None,
+            form.value(FIELD) or new_once(),
+            form,
+            picker(desk.base),
+            lines,
+            stale,
         )
         return desk.show(request, view, 409 if stale else 422 if form.wrong else 200)
 
@@ -91,14 +99,15 @@ def routes(desk: Desk) -> list[Route]:
         if isinstance(draft, list):
             fields = [(f"/materials/{i}/", f"m.{m['material']}") for i, m in enumerate(known)]
             return page(request, Filled(form, at_fields(draft, [*fields, ("/label", "label")])), row, [])
+        if id is None:
+            caller = request.state.caller
+            made_once(desk, caller, form, lambda session: Cupboards(session, caller).add(draft).id)
+            return go_to("/cupboards")
         try:
             with desk.store.writing() as session:
                 cupboards = Cupboards(session, request.state.caller)
-                if id is None:
-                    cupboards.add(draft)
-                else:
-                    version = str(form.get("version", ""))
-                    cupboards.change(id, {int(version)} if version.isdigit() else set(), draft)
+                version = str(form.get("version", ""))
+                cupboards.change(id, {int(version)} if version.isdigit() else set(), draft)
         except Stale:
             return page(request, Filled(form), row, [], stale=True)
         return go_to("/cupboards")

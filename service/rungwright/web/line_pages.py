@@ -17,7 +17,9 @@ from rungwright.domain.own_lines import Edits
 from rungwright.rulebase.sheet_words import RULES_LANGUAGE
 from rungwright.sheets import NotPrintable, SheetName, Wanted, lines_of, printed, waiting
 from rungwright.sheets.blocks import Card, Cards, Heading, Line, Lines, Paragraph, Sheet
-from rungwright.store import OwnLines
+from rungwright.store import OwnLines, Stale
+from rungwright.store.own_lines import stamp
+from rungwright.store.tables import OwnLinesRow
 from rungwright.web.answering import Plan, plan_of
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields
@@ -47,10 +49,13 @@ class LinesPage(View):
     parts: list[tuple[str, list[OwnLine]]]
     """heading and its lines"""
     waiting: int
+    seen: str
+    """which lines the form was made of"""
+    changed_meanwhile: bool
 
 
 def routes(desk: Desk) -> list[Route]:
-    def opened(request: Request) -> tuple[Plan, str, str, Sheet, Edits]:
+    def opened(request: Request) -> tuple[Plan, str, str, Sheet, OwnLinesRow | None]:
         """The plan, its section and challenge, the sheet in our words, the changes there are."""
         plan = plan_of(desk, request.state.caller, request.path_params["id"])
         if plan.row.section_id is None:
@@ -63,10 +68,12 @@ def routes(desk: Desk) -> list[Route]:
         [sheet] = sheets
         challenge = lesson.answer.challenge.id
         with desk.store.reading() as session:
-            kept = OwnLines(session, request.state.caller).of(plan.row.section_id, challenge)
-        return plan, plan.row.section_id, challenge, sheet, kept.get((sheet.name, sheet.language), Edits())
+            kept = OwnLines(session, request.state.caller).rows(plan.row.section_id, challenge)
+        return plan, plan.row.section_id, challenge, sheet, kept.get((sheet.name, sheet.language))
 
-    def page(request: Request, plan: Plan, sheet: Sheet, kept: Edits, form: Filled) -> Response:
+    def page(
+        request: Request, plan: Plan, sheet: Sheet, row: OwnLinesRow | None, form: Filled, *, stale: bool = False
+    ) -> Response:
         view = LinesPage(
             plan_id=plan.row.id,
             sheet=sheet.name,
@@ -76,16 +83,20 @@ def routes(desk: Desk) -> list[Route]:
             section=sheet.section,
             form=form,
             parts=list(_parts(sheet)),
-            waiting=len(waiting(sheet, kept)),
+            waiting=len(waiting(sheet, _edits(row))),
+            # What was seen stays with what was typed, until it is said that it goes in the place of the newer ones.
+            seen=stamp(row) if stale or "seen" not in form.values else form.value("seen"),
+            changed_meanwhile=stale,
         )
-        return desk.show(request, view, 422 if form.wrong else 200)
+        return desk.show(request, view, 409 if stale else 422 if form.wrong else 200)
 
     def edit(request: Request) -> Response:
-        plan, _, _, sheet, kept = opened(request)
-        return page(request, plan, sheet, kept, _filled(sheet, kept))
+        plan, _, _, sheet, row = opened(request)
+        return page(request, plan, sheet, row, _filled(sheet, _edits(row)))
 
     def save(request: Request, form: FormData) -> Response:
-        plan, section, challenge, sheet, kept = opened(request)
+        plan, section, challenge, sheet, row = opened(request)
+        kept = _edits(row)
         back = f"/plans/{plan.row.id}/sheets/{sheet.name}?language={sheet.language}"
         if form.get("then") == "ours":
             edits = Edits()
@@ -96,16 +107,24 @@ def routes(desk: Desk) -> list[Route]:
                 wrong |= at_fields(edits, _pointers(sheet, form, kept))
             wrong = wrong or _not_printable(desk, plan, sheet, edits)
             if wrong:
-                return page(request, plan, sheet, kept, Filled(form, wrong))
-        with desk.store.writing() as session:
-            lines = OwnLines(session, request.state.caller)
-            lines.put(section, challenge, sheet.name, sheet.language, edits)
+                return page(request, plan, sheet, row, Filled(form, wrong))
+        try:
+            with desk.store.writing() as session:
+                lines = OwnLines(session, request.state.caller)
+                lines.put(section, challenge, sheet.name, sheet.language, edits, seen=str(form.get("seen", "")))
+        except Stale:
+            plan, _, _, sheet, row = opened(request)
+            return page(request, plan, sheet, row, Filled(form), stale=True)
         return go_to(back)
 
     return [
         Route("/plans/{id}/sheets/{name}/lines", edit),
         Route("/plans/{id}/sheets/{name}/lines", posted(save), methods=["POST"]),
     ]
+
+
+def _edits(row: OwnLinesRow | None) -> Edits:
+    return row.edits if row is not None else Edits()
 
 
 def _parts(sheet: Sheet) -> Iterator[tuple[str, list[OwnLine]]]:

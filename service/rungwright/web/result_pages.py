@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import date
 from typing import Any, ClassVar
 
+from sqlalchemy.orm import Session
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -21,7 +22,10 @@ from rungwright.domain.ask import Ask, RecommendationRequest, Units
 from rungwright.domain.keeping import RunDraft
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.run import Flag, Run
+from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
+from rungwright.pictures import Point, readiness_over_time
+from rungwright.recommend.history import Reached, readiness_history
 from rungwright.recommend.problem import FieldProblem
 from rungwright.recommend.wording import effect_clause, sentence
 from rungwright.store import Answers, Caller, Runs, Sections
@@ -30,9 +34,14 @@ from rungwright.web.answering import plan_of
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.marks import NOT_TESTED, POSITIONS, TappedCriterion, mark_of, positions_held, tapped
+from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.pictures import Dots, dots
-from rungwright.web.saying import capital, day, expected_groups
+from rungwright.web.reserving import taught
+from rungwright.web.saying import capital, day, expected_groups, range_of_groups
 from rungwright.web.section_pages import taken_over
+
+MOST_DAYS = 24
+"""Days of lessons in the picture of readiness over time, the newest: more would not be told apart."""
 
 FLAGS = {
     Flag.INTERRUPTED: "The lesson was interrupted",
@@ -53,6 +62,7 @@ class ResultsPage(View):
     criteria: list[TappedCriterion]
     spots: int
     by_group: bool
+    once: str
     form: Filled
     flags: list[tuple[str, str]]
 
@@ -63,6 +73,14 @@ class Moved:
     result: str
     before: str
     after: str
+
+
+@dataclass(frozen=True)
+class OverTime:
+    """After each lesson with this challenge, the groups that would meet every criterion of its usual version."""
+
+    picture: str
+    words: list[str]
 
 
 @dataclass(frozen=True)
@@ -78,6 +96,8 @@ class LearntPage(View):
     sentence: str
     evidence: str
     moved: list[Moved]
+    over_time: OverTime | None
+    """None where there is no more than one run: nothing has moved yet"""
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -92,6 +112,7 @@ def routes(desk: Desk) -> list[Route]:
             criteria=tapped(plan, desk.base),
             spots=int(plan.after.settings.get(POSITIONS, 1)),
             by_group=by_group,
+            once=form.value(FIELD) or new_once(),
             form=form,
             flags=[(flag.value, words) for flag, words in FLAGS.items()],
         )
@@ -114,13 +135,15 @@ def routes(desk: Desk) -> list[Route]:
         if problems:
             return page(request, id, Filled(form, at_fields(problems, _pointers(data))), by_group=by_group)
         section_id = _section_of(desk, caller, id)
+
+        def add(session: Session) -> str:
+            section = section_now(session, caller, Sections(session, caller).find(section_id), desk.base, needs=False)
+            settings = settings_of_day(section, draft.run, desk.rules)
+            taught(session, caller, section_id, id, draft.run.on, desk.base)
+            return Runs(session, caller).add(section_id, draft, settings).id
+
         try:
-            with desk.store.writing() as session:
-                section = section_now(
-                    session, caller, Sections(session, caller).find(section_id), desk.base, needs=False
-                )
-                settings = settings_of_day(section, draft.run, desk.rules)
-                run = Runs(session, caller).add(section_id, draft, settings).id
+            run = made_once(desk, caller, form, add)
         except ProblemError as error:
             return page(request, id, Filled(form, at_fields(error.errors, _pointers(data))), by_group=by_group)
         return go_to(f"/results/{run}")
@@ -132,7 +155,7 @@ def routes(desk: Desk) -> list[Route]:
             row = runs.find(request.path_params["id"])
             kept = sections.find(row.section_id)
             section = section_now(session, caller, kept, desk.base, needs=True)
-            evidence = runs.evidence(sections.years(kept), row.body.challenge)
+            evidence = runs.evidence(sections.years(kept), row.body.challenge, desk.base.challenges)
             ask_with = taken_over(Answers(session, caller).newest(kept.id), row)
         this = row.body.model_copy(update={"settings": row.settings})
         others = [run for run in evidence if run != this]
@@ -152,8 +175,10 @@ def routes(desk: Desk) -> list[Route]:
                 desk.rules,
             )
 
+        told = RecommendationRequest(challenge=row.body.challenge, section=section, runs=evidence)
+        over_time = _over_time(readiness_history(told, desk.rules, last=MOST_DAYS), section)
         return desk.show(
-            request, _learnt(row.body, standing(others), standing(evidence), row.section_id, ask_with, desk)
+            request, _learnt(row.body, standing(others), standing(evidence), row.section_id, ask_with, over_time, desk)
         )
 
     return [
@@ -250,6 +275,7 @@ def _learnt(
     after: Recommendation,
     section_id: str,
     ask_with: list[tuple[str, str]],
+    over_time: OverTime | None,
     desk: Desk,
 ) -> LearntPage:
     groups = after.section.groups
@@ -285,7 +311,20 @@ def _learnt(
         sentence=said,
         evidence=after.summary.evidence,
         moved=moved,
+        over_time=over_time,
     )
+
+
+def _over_time(reached: Sequence[Reached], section: Section) -> OverTime | None:
+    if len(reached) < 2:
+        return None
+    groups, points = section.groups, [Point(r.on, *astuple(r.all_criteria)) for r in reached]
+    words = [
+        f"After {day(p.on)}: {expected_groups(p.share, groups)} of {groups}; "
+        f"we are fairly sure of {range_of_groups(p.low, p.high, groups)}."
+        for p in points
+    ]
+    return OverTime(readiness_over_time(points, groups=groups, label=section.label), words)
 
 
 def _size(change: float, groups: int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from sqlalchemy.orm import Session
@@ -15,11 +16,12 @@ from rungwright.domain.ask import Direction
 from rungwright.domain.keeping import SectionDraft
 from rungwright.domain.run import Run
 from rungwright.recommend.wording import ASKED, grades, listed
-from rungwright.store import Answers, Caller, Cupboards, Runs, Sections, Stale
+from rungwright.store import Answers, Caller, Cupboards, Lessons, Runs, Sections, Stale
 from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled
+from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import count, day
 
 ALL = 200
@@ -57,6 +59,10 @@ class SectionPage(View):
     id: str | None
     version: int | None
     mine: bool
+    may_change: bool
+    follows: str
+    """the section of the year before, if its results count"""
+    once: str
     form: Filled
     options: section_form.Options
     cupboards: list[tuple[str, str]]
@@ -77,10 +83,14 @@ def routes(desk: Desk) -> list[Route]:
         caller = request.state.caller
         with desk.store.reading() as session:
             found = Cupboards(session, caller).list(after=None, limit=ALL).items
+            before = Sections(session, caller).find(row.follows_id).body.label if row and row.follows_id else ""
         view = SectionPage(
             id=row.id if row else None,
             version=row.version if row else None,
             mine=row is None or caller.owns(row.owner_id),
+            may_change=row is not None and caller.may_write_in(row.owner_id),
+            follows=before,
+            once=form.value(FIELD) or new_once(),
             form=form,
             options=section_form.options(desk.base),
             cupboards=[(cupboard.id, cupboard.label) for cupboard in found],
@@ -95,8 +105,8 @@ def routes(desk: Desk) -> list[Route]:
         draft, filled = section_form.read(form, desk.base)
         if draft is None:
             return page(request, filled, None)
-        with desk.store.writing() as session:
-            id = Sections(session, request.state.caller).add(draft).id
+        caller = request.state.caller
+        id = made_once(desk, caller, form, lambda session: Sections(session, caller).add(draft).id)
         return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
 
     def edit(request: Request) -> Response:
@@ -164,7 +174,7 @@ def _direction(form: FormData) -> str:
 def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card:
     section = row.body
     run, plan = Runs(session, caller).newest(row.id), Answers(session, caller).newest(row.id)
-    waiting = plan if plan is not None and (run is None or plan.created_at > run.created_at) else None
+    waiting = _waiting(session, caller, row.id, plan, run)
     parts = [grades(section.grades), f"{count(section.students, 'student')} in {count(section.groups, 'group')}"]
     if waiting:
         step = f"Planned on {day(waiting.created_at)}: print it, teach it, then enter the results."
@@ -182,6 +192,22 @@ def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card
         mine=caller.owns(row.owner_id),
         ask_with=taken_over(plan, run),
     )
+
+
+def _waiting(
+    session: Session, caller: Caller, section: str, plan: AnswerRow | None, run: RunRow | None
+) -> AnswerRow | None:
+    """The plan that is to be taught: what has reserved its kit last, else the newest that is younger than the results.
+
+    `plan` and `run`: the newest ones of the section. One that was dropped does not wait.
+    """
+    lessons, answers = Lessons(session, caller), Answers(session, caller)
+    for lesson in reversed(lessons.waiting(section, date.today())):
+        if answers.readable(lesson.recommendation_id):
+            return answers.find(lesson.recommendation_id)
+    if plan is None or (run is not None and plan.created_at <= run.created_at):
+        return None
+    return plan if lessons.of_plan(section, plan.id) is None else None
 
 
 def taken_over(plan: AnswerRow | None, run: RunRow | None) -> list[tuple[str, str]]:
