@@ -265,7 +265,7 @@ def _drawing(form: FormOption, asked: Strict) -> Drawing | None:
     """To scale, of the sizes that were asked for."""
     family = getattr(asked, "family", "raft")
     if family == "shelter":
-        return shelter_drawing(form.id, form.label)
+        return shelter_drawing(form.build) if form.build else None
     if family == "span":
         return span_drawing(form.id, form.label, gap=asked.gap)
     if family == "tower":
