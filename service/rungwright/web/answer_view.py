@@ -10,6 +10,7 @@ from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import (
     CheckResult,
     DeclineReason,
+    Evidence,
     Kit,
     KitItem,
     Prompt,
@@ -36,6 +37,7 @@ from rungwright.rulebase.words import say_setting
 from rungwright.web.answering import Answered
 from rungwright.web.asked import Asked
 from rungwright.web.by_itself import by_itself
+from rungwright.web.check_numbers import in_words
 from rungwright.web.drawing import Drawing, drawing
 from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
 from rungwright.web.saying import capital, count, expected_groups, number, range_of_groups
@@ -265,7 +267,7 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         owner=_of_access(proposal.lever, base),
         reason=proposal.reason.text,
         effects=effects,
-        proofs=[capital(proof(item)) for item in proposal.reason.evidence],
+        proofs=[_proof(item) for item in proposal.reason.evidence],
         bases=[f"{b.label}: {b.supports}" for b in proposal.basis if b.supports != UNTRIED],
         rules=[proposal.rule.id, *proposal.also],
         needs=proposal.needs,
@@ -275,6 +277,11 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         stay=asked.staying(lever.id),
         back=asked.set_to(lever.id, None),
     )
+
+
+def _proof(item: Evidence) -> str:
+    """Without what its meaning adds for those who write rules."""
+    return capital(proof(item.model_copy(update={"meaning": item.meaning.partition(";")[0]})))
 
 
 def _criteria(answered: Answered, base: RuleBase) -> Iterator[CriterionLine]:
@@ -302,18 +309,10 @@ def check_view(check: CheckResult, by_itself: str) -> CheckView:
         verdict=check.verdict,
         word=check.verdict.said,
         text=check.text,
-        numbers=[(key.replace("_", " "), _number(value)) for key, value in check.numbers.items() if key != "form"],
+        numbers=list(in_words(check.kind, check.numbers)),
         mend=check.mend,
         by_itself=by_itself,
     )
-
-
-def _number(value: Setting | None) -> str:
-    if value is None:
-        return "not known"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, (int, float)) else value
 
 
 def _time(plan: Recommendation) -> str:

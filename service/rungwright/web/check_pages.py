@@ -115,6 +115,11 @@ class CheckPage(View):
     measured: bool
     """whether it turns a measurement into a value"""
 
+    @property
+    def labels(self) -> dict[str, str]:
+        """Field -> its label: a list of what is wrong names them."""
+        return {field.name: field.label for field in (*self.main, *self.further)}
+
 
 def routes(desk: Desk) -> list[Route]:
     def every(request: Request) -> Response:

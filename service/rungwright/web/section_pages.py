@@ -47,8 +47,9 @@ class Card:
 @dataclass(frozen=True)
 class StartPage(View):
     template: ClassVar[str] = "start.html"
-    cards: list[Card]
-    """those with a plan that waits to be taught first"""
+    planned: list[Card]
+    """with a plan that waits to be taught"""
+    others: list[Card]
     all: int
     find: str | None
     """part of a name that is looked for; None where there are too few to look for one"""
@@ -78,9 +79,10 @@ def routes(desk: Desk) -> list[Route]:
             named = [row for row in rows if (find or "").casefold() in row.body.label.casefold()]
             cards = [_card(desk, session, caller, row) for row in named]
             demo = any(demo_school.is_demo(row) for row in rows)
-        cards.sort(key=lambda card: card.plan_id is None)
+        planned = [card for card in cards if card.plan_id]
+        others = [card for card in cards if not card.plan_id]
         directions = [(direction.value, ASKED[direction]) for direction in Direction]
-        return desk.show(request, StartPage(cards, len(rows), find, directions, demo))
+        return desk.show(request, StartPage(planned, others, len(rows), find, directions, demo))
 
     def page(request: Request, form: Filled, row: SectionRow | None, *, stale: bool = False) -> Response:
         caller = request.state.caller
