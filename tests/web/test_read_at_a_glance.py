@@ -33,6 +33,13 @@ def test_our_starting_guess_is_said_once(client):
     assert text.count("our starting guess") == 1
 
 
+def test_proofs_are_told_in_groups_and_words(client):
+    for address in sections(client).values():
+        text = client.get(f"{address}/ask?ask=harder&challenge=shelter").text
+        for fact in re.findall(r"<li>(.*?)</li>", "".join(re.findall(r"looked at</dt><dd><ul>(.*?)</ul>", text, re.S))):
+            assert "_" not in fact and not fact.endswith("share."), fact
+
+
 def test_numbers_of_every_check_have_words():
     for path in sorted(EXAMPLES.glob("*/answer.json")):
         for check in json.loads(path.read_text())["after"]["checks"]:

@@ -267,7 +267,7 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         owner=_of_access(proposal.lever, base),
         reason=proposal.reason.text,
         effects=effects,
-        proofs=[_proof(item) for item in proposal.reason.evidence],
+        proofs=[_proof(item, answered.plan.section.groups, base) for item in proposal.reason.evidence],
         bases=[f"{b.label}: {b.supports}" for b in proposal.basis if b.supports != UNTRIED],
         rules=[proposal.rule.id, *proposal.also],
         needs=proposal.needs,
@@ -279,9 +279,21 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
     )
 
 
-def _proof(item: Evidence) -> str:
-    """Without what its meaning adds for those who write rules."""
-    return capital(proof(item.model_copy(update={"meaning": item.meaning.partition(";")[0]})))
+def _proof(item: Evidence, groups: int, base: RuleBase) -> str:
+    """One fact that was looked at: settings by their words, shares as groups, what only rule writers need left out."""
+    value, unit = item.value, item.unit
+    lever = base.levers.get(item.property) if item.fact == "now" else None
+    if lever is not None and value is not None and lever.accepts(value):
+        value, unit = say_setting(lever, value), None
+    elif unit == "share" and isinstance(value, float):
+        value, unit = f"{expected_groups(value, groups)}{f' of {groups} groups' if groups > 1 else ''}", None
+    elif unit == "grade":
+        unit = None
+    elif isinstance(value, str):
+        value = base.names.get(value, value.replace("_", " "))
+    about = base.names.get(item.about, item.about) if item.about else None
+    said = {"meaning": item.meaning.partition(";")[0], "value": value, "unit": unit, "about": about}
+    return capital(proof(item.model_copy(update=said)))
 
 
 def _criteria(answered: Answered, base: RuleBase) -> Iterator[CriterionLine]:
