@@ -6,16 +6,21 @@ from typing import get_args
 
 import pytest
 
+from rungwright.domain.build import Build
 from rungwright.domain.challenge import Family
 from rungwright.domain.recommendation import AllCriteria
+from rungwright.measure.form import Form
 from rungwright.measure.forms import forms
 from rungwright.measure.other_shelters import FOOT_RADIUS_MM, other_shelters
 from rungwright.measure.rafts import rafts
+from rungwright.measure.shape import build_of
 from rungwright.measure.spans import spans
 from rungwright.measure.towers import TIER_MM, towers
 from rungwright.web.challenge_pictures import family_picture
-from rungwright.web.drawing import sizes_of
+from rungwright.web.drawing import drawing
+from rungwright.web.floor_view import depth_of, floor_of
 from rungwright.web.form_drawing import raft_drawing, shelter_drawing, span_drawing, tower_drawing
+from rungwright.web.front_view import door, foot_radius, front_of, roof_at, width_of
 from rungwright.web.pictures import dots
 
 
@@ -25,7 +30,8 @@ def test_a_dot_a_group(groups, low, high):
     made = dots(expected, groups)
     circles = re.findall(r"<circle\b[^>]*>", made.picture)
     assert len(circles) == groups
-    assert made.words == (f"{low} of {groups}" if low == high else f"{low} to {high} of {groups}")
+    said = f"{low} of {groups}" if low == high else f"{low} to {high} of {groups}"
+    assert made.words == ("could go either way" if groups == 1 else said)
     kinds = re.findall(r'class="dot (full|half|none)"', made.picture)
     assert [kinds.count(kind) for kind in ("full", "half", "none")] == [low, high - low, groups - high]
 
@@ -44,12 +50,21 @@ def test_every_family_of_challenges_has_a_picture():
             assert 0 <= float(x) <= 120 and 0 <= float(y) <= 90
 
 
-@pytest.mark.parametrize("form", [*forms(), *other_shelters()], ids=lambda form: form.id)
+SHELTERS = [*forms(), *other_shelters()]
+
+
+def built(form: Form, **changes: object) -> Build:
+    settings = {"figures": 3, "room": "lying", "figure_height_mm": 75.0, "spots": 1, "off_centre": False}
+    return build_of(form, **{**settings, "entry": "figure_passes", **changes})
+
+
+@pytest.mark.parametrize("form", SHELTERS, ids=lambda form: form.id)
 def test_every_refuge_that_the_load_check_knows_is_drawn_to_scale(form):
-    drawn = shelter_drawing(form.id, form.label)
+    build = built(form)
+    drawn = shelter_drawing(build)
     assert form.label[1:] in drawn.words
     left, up, wide, high = box_of(drawn.picture)
-    width, top = sizes_of(form)
+    width, top = width_of(build), build.height_mm
     assert wide > width and high > top and up < -top
     assert left == pytest.approx(-wide / 2, abs=0.01)
     lines = " ".join(re.findall(r' d="([^"]*)"', drawn.picture))
@@ -58,10 +73,55 @@ def test_every_refuge_that_the_load_check_knows_is_drawn_to_scale(form):
 
 
 def test_an_arch_is_round_and_poles_meet():
-    by_id = {form.id: shelter_drawing(form.id, form.label).picture for form in other_shelters()}
-    assert re.search(r' d="M-79 0A79 81 0 0 1 79 0"', by_id["arch_1"])
-    assert f"M{-FOOT_RADIUS_MM:g} 0L0 " in by_id["poles_3"]
-    assert shelter_drawing("no_such", "nothing") is None
+    builds = {form.id: built(form) for form in other_shelters()}
+    arch, tent = builds["arch_1"], builds["poles_3"]
+    half, high = arch.width_mm / 2, arch.height_mm
+    assert f' d="M{-half:g} 0A{half:g} {high:g} 0 0 1 {half:g} 0"' in front_of(arch)
+    # The floor is the square inside the circle of the feet, rounded down to a millimetre.
+    assert foot_radius(tent) == pytest.approx(FOOT_RADIUS_MM, abs=0.75)
+    assert front_of(tent).count(f"L0 {-tent.height_mm:g}") == 1 + tent.legs
+    assert floor_of(builds["poles_6"]).count("<circle") == 1 + 6
+
+
+@pytest.mark.parametrize("form", SHELTERS, ids=lambda form: form.id)
+@pytest.mark.parametrize("room", ["lying", "own_50mm"])
+@pytest.mark.parametrize(("spots", "off_centre"), [(1, True), (3, False)])
+def test_both_views_hold_what_the_build_says(rules, form, room, spots, off_centre):
+    build = built(form, room=room, spots=spots, off_centre=off_centre)
+    settings = {"figure_count": 3, "load_mass_g": 370.0, "load_item": "bag", "wind_sides": 4}
+    drawn = drawing(rules.base.challenges["shelter"], settings, build)
+    picture = ElementTree.fromstring(drawn.picture)
+    moved = next(g for g in picture.iter("g") if g.get("transform"))
+    # A place of its own for each figure, and each spot where the build has it.
+    rooms = [r for r in moved.iter("rect") if r.get("class") == "own-room"]
+    assert [(float(r.get("width")) + 2, float(r.get("height")) + 2) for r in rooms] == [
+        (place.width_mm, place.depth_mm) for place in build.figures
+    ]
+    marks = [m for m in moved.iter("circle") if m.get("class") == "spot"]
+    assert [(float(m.get("cx")), -float(m.get("cy"))) for m in marks] == [
+        pytest.approx((spot.x_mm, spot.y_mm), abs=0.01) for spot in build.spots
+    ]
+    assert ("room for" in drawn.words) == (len(build.figures) < 3)
+    # Nothing is cut off: the weight stands on the roof, and both views lie inside the picture.
+    left, up, wide, _ = map(float, picture.get("viewBox").split())
+    foot = roof_at(build, build.spots[0].x_mm)
+    assert 0 < foot <= build.height_mm and up <= -(foot + 40)
+    x, y = map(float, re.findall(r"[-\d.]+", moved.get("transform")))
+    assert x - width_of(build) / 2 > width_of(build) / 2 and x + width_of(build) / 2 < left + wide
+    assert y - depth_of(build) / 2 >= up and y + depth_of(build) / 2 == pytest.approx(0, abs=0.01)
+
+
+@pytest.mark.parametrize("form", SHELTERS, ids=lambda form: form.id)
+def test_the_way_in_is_drawn_as_wide_as_it_is(form):
+    build = built(form)
+    said = re.search(r'd="M(-[\d.]+) [\d.]+h([\d.]+)" class="way-in"', floor_of(build))
+    assert float(said[2]) == pytest.approx(build.entry.width_mm) and float(said[1]) == -float(said[2]) / 2
+    assert 'class="knob"' in door(built(form, entry="can_be_closed").entry)
+    assert door(built(form, entry="open_side").entry) == ""
+
+
+def test_no_build_is_drawn_where_the_kit_makes_none(rules):
+    assert drawing(rules.base.challenges["shelter"], {}, None) is None
 
 
 @pytest.mark.parametrize("gap", [60, 94, 250, 900])

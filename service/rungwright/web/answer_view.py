@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from rungwright.domain.lever import LeverKind
-from rungwright.domain.recommendation import CheckResult, DeclineReason, Kit, KitItem, Prompt, Proposal, Recommendation
+from rungwright.domain.recommendation import (
+    CheckResult,
+    DeclineReason,
+    Evidence,
+    Kit,
+    KitItem,
+    Prompt,
+    Proposal,
+    Recommendation,
+    Verdict,
+)
 from rungwright.domain.strict import Setting
+from rungwright.recommend.basis import UNTRIED
 from rungwright.recommend.wording import (
     ASKED,
     change_of_minutes,
     effect_clause,
     grades,
+    listed,
     outcome_clause,
     proof,
     sentence,
@@ -24,6 +37,7 @@ from rungwright.rulebase.words import say_setting
 from rungwright.web.answering import Answered
 from rungwright.web.asked import Asked
 from rungwright.web.by_itself import by_itself
+from rungwright.web.check_numbers import in_words
 from rungwright.web.drawing import Drawing, drawing
 from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
 from rungwright.web.saying import capital, count, expected_groups, number, range_of_groups
@@ -54,6 +68,7 @@ class ChangeView:
     effects: list[str]
     proofs: list[str]
     bases: list[str]
+    """our starting guess left out: it is said once, below the changes"""
     rules: list[str]
     needs: list[str]
     gentler: Step | None
@@ -127,6 +142,10 @@ class AnswerView:
     now: Dots
     then: Dots
     changes: list[ChangeView]
+    untried: str
+    """that how much the changes do is a guess; empty where classes have tried all of them"""
+    watch: list[CheckView]
+    """checks that are not clear: to be seen before the plan is kept"""
     alternatives: list[str]
     held: list[tuple[str, str]]
     criteria: list[CriterionLine]
@@ -140,7 +159,9 @@ class AnswerView:
     kit: list[KitLine]
     stations: list[tuple[str, list[str]]]
     cautions: list[tuple[str, str]]
-    prompts: list[tuple[str, list[str]]]
+    for_groups: list[tuple[str, list[str]]]
+    """what the questions are about, and the questions"""
+    for_you: list[tuple[str, list[str]]]
     fitted: list[Line]
     assumptions: list[str]
     not_looked_at: list[str]
@@ -153,6 +174,9 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
     groups = answer.section.groups
     challenge = base.challenges[answer.challenge.id]
     table, kit = plan.timetable, plan.kit
+    checks = [check_view(check, by_itself(check.kind, plan, challenge)) for check in plan.after.checks]
+    # What needs a look comes first.
+    checks.sort(key=lambda check: check.verdict == Verdict.CLEAR)
     return AnswerView(
         challenge=answer.challenge.label,
         section=answer.section.label,
@@ -165,11 +189,13 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         now=dots(answer.before.expected.all_criteria, groups),
         then=dots(plan.after.expected.all_criteria, groups),
         changes=[_change(p, answered, asked, base) for p in answer.proposals],
+        untried=_untried(answer.proposals),
+        watch=[check for check in checks if check.verdict != Verdict.CLEAR],
         alternatives=[sentence(", and ".join(c.text for c in a.changes)) for a in answer.alternatives],
         held=[(capital(h.label), h.text) for h in answer.held_back if h.kind not in ("pinned", "declined")],
         criteria=list(_criteria(answered, base)),
-        checks=[check_view(check, by_itself(check.kind, plan, challenge)) for check in plan.after.checks],
-        drawing=drawing(challenge, plan.after.settings, plan.after.checks),
+        checks=checks,
+        drawing=drawing(challenge, plan.after.settings, plan.after.build),
         lessons=phase_bars(table.phases) if table else [],
         time=_time(plan),
         manner=table.manner if table else "",
@@ -178,7 +204,8 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         kit=[_kit_line(item) for item in kit.items] if kit else [],
         stations=_stations(kit, base) if kit else [],
         cautions=[(without_school_rules(c.text), c.reason.text) for c in plan.cautions],
-        prompts=[(_heading(p), p.questions) for p in plan.prompts],
+        for_groups=_prompts(plan.prompts, "groups"),
+        for_you=_prompts(plan.prompts, "teacher"),
         fitted=[
             Line(capital(f"{a.label}: {a.text}."), a.why, _of_access(a.lever, base)) for a in answer.before.adjusted
         ],
@@ -240,8 +267,8 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         owner=_of_access(proposal.lever, base),
         reason=proposal.reason.text,
         effects=effects,
-        proofs=[capital(proof(item)) for item in proposal.reason.evidence],
-        bases=[f"{b.label}: {b.supports}" for b in proposal.basis],
+        proofs=[_proof(item, answered.plan.section.groups, base) for item in proposal.reason.evidence],
+        bases=[f"{b.label}: {b.supports}" for b in proposal.basis if b.supports != UNTRIED],
         rules=[proposal.rule.id, *proposal.also],
         needs=proposal.needs,
         gentler=step(-1),
@@ -250,6 +277,23 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         stay=asked.staying(lever.id),
         back=asked.set_to(lever.id, None),
     )
+
+
+def _proof(item: Evidence, groups: int, base: RuleBase) -> str:
+    """One fact that was looked at: settings by their words, shares as groups, what only rule writers need left out."""
+    value, unit = item.value, item.unit
+    lever = base.levers.get(item.property) if item.fact == "now" else None
+    if lever is not None and value is not None and lever.accepts(value):
+        value, unit = say_setting(lever, value), None
+    elif unit == "share" and isinstance(value, float):
+        value, unit = f"{expected_groups(value, groups)}{f' of {groups} groups' if groups > 1 else ''}", None
+    elif unit == "grade":
+        unit = None
+    elif isinstance(value, str):
+        value = base.names.get(value, value.replace("_", " "))
+    about = base.names.get(item.about, item.about) if item.about else None
+    said = {"meaning": item.meaning.partition(";")[0], "value": value, "unit": unit, "about": about}
+    return capital(proof(item.model_copy(update=said)))
 
 
 def _criteria(answered: Answered, base: RuleBase) -> Iterator[CriterionLine]:
@@ -277,29 +321,18 @@ def check_view(check: CheckResult, by_itself: str) -> CheckView:
         verdict=check.verdict,
         word=check.verdict.said,
         text=check.text,
-        numbers=[(key.replace("_", " "), _number(value)) for key, value in check.numbers.items() if key != "form"],
+        numbers=list(in_words(check.kind, check.numbers)),
         mend=check.mend,
         by_itself=by_itself,
     )
 
 
-def _number(value: Setting | None) -> str:
-    if value is None:
-        return "not known"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, (int, float)) else value
-
-
 def _time(plan: Recommendation) -> str:
+    """In whole minutes, rounded to the safe side."""
     table = plan.timetable
     if table is None:
         return ""
-    spare = table.minutes_available - table.minutes_needed
-    there = f"{number(table.minutes_available)} minutes"
-    if abs(spare) < 0.05:
-        return f"{there}, none to spare"
-    return f"{there}, {number(spare)} to spare" if spare > 0 else f"{there}, {number(-spare)} too few"
+    return f"{math.ceil(table.minutes_needed)} minutes needed, {math.floor(table.minutes_available)} there"
 
 
 def _kit_line(item: KitItem) -> KitLine:
@@ -322,8 +355,23 @@ def _stations(kit: Kit, base: RuleBase) -> list[tuple[str, list[str]]]:
     return [(capital(s.label), [base.names.get(thing, thing) for thing in s.things]) for s in kit.stations]
 
 
-def _heading(prompt: Prompt) -> str:
-    return prompt.label if prompt.audience == "groups" else f"{prompt.label}: for you, before the lesson"
+def _prompts(prompts: Sequence[Prompt], audience: str) -> list[tuple[str, list[str]]]:
+    """Questions under one heading each, however many rules ask about the same."""
+    by_heading: dict[str, list[str]] = {}
+    for prompt in prompts:
+        if prompt.audience == audience:
+            by_heading.setdefault(prompt.label, []).extend(prompt.questions)
+    return list(by_heading.items())
+
+
+def _untried(proposals: Sequence[Proposal]) -> str:
+    untried = [p.label for p in proposals if any(b.supports == UNTRIED for b in p.basis)]
+    if not untried:
+        return ""
+    which = "this change does" if len(proposals) == 1 else "these changes do"
+    if len(untried) < len(proposals):
+        which = f"{listed(untried)} {'does' if len(untried) == 1 else 'do'}"
+    return f"How much {which} is our starting guess: no class here has tried it yet."
 
 
 def shared_settings(settings: Mapping[str, Setting], base: RuleBase) -> dict[str, Setting]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -13,6 +14,8 @@ from starlette.routing import Route
 from rungwright.web.desk import Desk, View
 
 _METHODS = ("get", "post", "put", "delete")
+NEARLY_ALL = 0.9
+"""Share of the operations whose answer is told once for all."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,8 @@ class ApiPage(View):
     template: ClassVar[str] = "api.html"
     about: str
     version: str
+    shared: list[tuple[str, str, str]]
+    """answers that nearly every operation may give: told once, not with each"""
     groups: list[tuple[str, str, list[Operation]]]
 
 
@@ -45,10 +50,16 @@ def routes(desk: Desk, contract: Callable[[], Mapping[str, Any]]) -> list[Route]
             for method in _METHODS:
                 if method in item:
                     found[item[method]["tags"][0]].append(_operation(method, path, item[method]))
+        shared = _shared([operation for part in found.values() for operation in part])
         groups = [(tag["name"], tag.get("description", ""), found[tag["name"]]) for tag in said["tags"]]
-        return desk.show(request, ApiPage(said["info"]["description"], said["info"]["version"], groups))
+        return desk.show(request, ApiPage(said["info"]["description"], said["info"]["version"], shared, groups))
 
     return [Route("/api", page)]
+
+
+def _shared(operations: Sequence[Operation]) -> list[tuple[str, str, str]]:
+    counts = Counter(answer for operation in operations for answer in operation.answers)
+    return sorted(answer for answer, n in counts.items() if n >= NEARLY_ALL * len(operations))
 
 
 def _operation(method: str, path: str, said: Mapping[str, Any]) -> Operation:

@@ -115,6 +115,11 @@ class CheckPage(View):
     measured: bool
     """whether it turns a measurement into a value"""
 
+    @property
+    def labels(self) -> dict[str, str]:
+        """Field -> its label: a list of what is wrong names them."""
+        return {field.name: field.label for field in (*self.main, *self.further)}
+
 
 def routes(desk: Desk) -> list[Route]:
     def every(request: Request) -> Response:
@@ -265,7 +270,7 @@ def _drawing(form: FormOption, asked: Strict) -> Drawing | None:
     """To scale, of the sizes that were asked for."""
     family = getattr(asked, "family", "raft")
     if family == "shelter":
-        return shelter_drawing(form.id, form.label)
+        return shelter_drawing(form.build) if form.build else None
     if family == "span":
         return span_drawing(form.id, form.label, gap=asked.gap)
     if family == "tower":

@@ -1,9 +1,4 @@
-"""The build drawn to scale from its settings: one unit of the picture is one millimetre.
-
-The form is the one that the load check is about, its floor the one of the room check. Sizes of the things that are set
-on the roof are common practice, no source: a can 66 mm by 123 mm, a bottle of half a litre 65 mm by 215 mm, a pouch of
-rice or sand 70 mm by 40 mm.
-"""
+"""The build of an answer drawn to scale, from the front and from above: one unit of the picture is one millimetre."""
 
 from __future__ import annotations
 
@@ -12,22 +7,17 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from rungwright.domain.build import Build
 from rungwright.domain.challenge import Challenge
-from rungwright.domain.recommendation import CheckResult
 from rungwright.domain.strict import Setting
 from rungwright.domain.units import length_mm, mass
-from rungwright.measure.form import HEIGHT_MM, Form
-from rungwright.measure.forms import forms
-from rungwright.measure.other_shelters import FOOT_RADIUS_MM, other_shelters
-from rungwright.measure.room import SQUARES_MM
+from rungwright.web.floor_view import depth_of, floor_of, spots_of
+from rungwright.web.front_view import ITEMS_MM, door, figures_of, front_of, item, roof_at, width_of
 from rungwright.web.pictures import joined, tag
+from rungwright.web.saying import capital
 
-STICK_MM, ROLL_MM = 10.0, 14.0
-"""Width of a craft stick seen from the front, and of a rolled-paper post."""
-ITEMS_MM = {"bag": (70.0, 40.0), "can": (66.0, 123.0), "bottle": (65.0, 215.0)}
-FIGURE_WIDTH_MM = 26.0
-DOOR_MM = (40.0, 85.0)
-_LEFT, _RIGHT, _BELOW = 92.0, 56.0, 44.0
+# Margins in heights of a letter, so that letters are as large on a wide build as on a small one.
+_LEFT, _BETWEEN, _RIGHT, _ABOVE, _BELOW, _IN_ALL = 4.2, 6.0, 1.0, 1.0, 4.0, 27.0
 
 
 @dataclass(frozen=True)
@@ -36,193 +26,104 @@ class Drawing:
     words: str
 
 
-def drawing(challenge: Challenge, settings: Mapping[str, Setting], checks: list[CheckResult]) -> Drawing | None:
-    """None where no form bears the weight, or where the challenge has none to draw."""
-    named = next((check.numbers.get("form") for check in checks if check.kind == "load"), None)
-    form = next((f for f in (*forms(), *other_shelters()) if f.id == named), None)
-    if form is None:
-        return None
-    return _Sketch(challenge, settings, form).drawn()
-
-
-def sizes_of(form: Form) -> tuple[float, float]:
-    """Width at the foot and height [mm], as drawn."""
-    width = 2 * FOOT_RADIUS_MM if _of_poles(form) else form.floor.outer_width
-    return width, HEIGHT_MM if form.flat_roof else form.headroom + 6
-
-
-def front_of(form: Form) -> Markup:
-    """Walls, posts and roof from the front: x from the middle of the foot, y from the ground, upwards negative."""
-    width, top = sizes_of(form)
-    half = width / 2
-    if not form.flat_roof:
-        outline = f"M{-half:g} 0L0 {-top:g}L{half:g} 0"
-        if form.kind == "arch":
-            arch = f"M{-half:g} 0A{half:g} {top:g} 0 0 1 {half:g} 0"
-            return tag("path", d=arch, class_="wall") + tag("path", d=arch, class_="cover")
-        # Of poles that meet at a top, one is seen upright between the two at the sides.
-        lean = outline + (f"M0 {-top:g}V0" if _of_poles(form) else "")
-        return tag("path", d=outline, class_="wall") + tag("path", d=lean, class_="stick")
-    wall = tag("rect", x=-half, y=-top + 6, width=width, height=top - 6, class_="wall")
-    if form.kind == "box":
-        sides = tag("path", d=f"M{-half:g} 0V{-top + 6:g}H{half:g}V0", class_="fold")
-        return wall + sides + _roof(form, half, top)
-    thick = STICK_MM if form.kind == "stick_frame" else ROLL_MM
-    posts = [
-        tag("rect", x=x, y=-top + 6, width=thick, height=top - 6, rx=1 if thick == STICK_MM else 6, class_="post")
-        for x in (-half, half - thick)
-    ]
-    return wall + joined(posts) + _roof(form, half, top)
-
-
-def _of_poles(form: Form) -> bool:
-    return form.id.startswith("poles_")
-
-
-def _roof(form: Form, half: float, top: float) -> Markup:
-    cover = tag("path", d=f"M{-half - 4:g} {-top:g}H{half + 4:g}", class_="cover")
-    if form.roof == "folded":
-        n = 12
-        points = [f"{-half + i * 2 * half / n:g} {-top + (6 if i % 2 else 0):g}" for i in range(n + 1)]
-        return tag("path", d="M" + "L".join(points), class_="fold") + cover
-    if form.roof == "rolls":
-        rolls = [
-            tag("circle", cx=-half + 8 + i * (2 * half - 16) / 3, cy=-top + 6, r=6, class_="post") for i in range(4)
-        ]
-        return joined(rolls) + cover
-    return tag("rect", x=-half, y=-top, width=2 * half, height=6.0, class_="post") + cover
-
-
-def pouch(x: float, y: float) -> Markup:
-    """A pouch of rice or sand that stands at `y`."""
-    wide, _ = ITEMS_MM["bag"]
-    w = wide / 2
-    shape = f"M{x - w:g} {y:g}c-4 -26 14 -38 {w:g} -38s{w + 4:g} 12 {w:g} 38z"
-    return tag("path", d=shape, class_="weight")
+def drawing(challenge: Challenge, settings: Mapping[str, Setting], build: Build | None) -> Drawing | None:
+    """None where the kit makes no form that bears the weight."""
+    return _Sketch(challenge, settings, build).drawn() if build else None
 
 
 class _Sketch:
-    """The front of the build: x to the right from its middle, y up from the ground, in mm."""
-
-    def __init__(self, challenge: Challenge, settings: Mapping[str, Setting], form: Form):
-        self.challenge, self.settings, self.form = challenge, settings, form
-        self.width, self.top = sizes_of(form)
-        self.item = ITEMS_MM[str(settings.get("load_item", "bag"))]
-        self.spots = int(settings.get("load_positions", 1))
-        self.up = self.top + self.item[1] + 34
+    def __init__(self, challenge: Challenge, settings: Mapping[str, Setting], build: Build):
+        self.challenge, self.settings, self.build = challenge, settings, build
+        self.width, self.depth, self.top = width_of(build), depth_of(build), build.height_mm
+        self.item = str(settings.get("load_item", "bag"))
+        self.letter = 2 * self.width / (_IN_ALL - _LEFT - _BETWEEN - _RIGHT)
 
     def drawn(self) -> Drawing:
-        words = self._words()
-        shapes = [self._ground(), self._wind(), self._build(), self._figures(), self._weight(), self._sizes()]
-        width, height = self.width + _LEFT + _RIGHT, self.up + _BELOW
+        words, u, above = self._words(), self.letter, self.width + _BETWEEN * self.letter
+        up = max(self.top + ITEMS_MM[self.item][1], self.depth) + _ABOVE * u
+        shapes = [self._ground(), self._wind(), front_of(self.build), figures_of(self.build, self._tall())]
+        shapes += [door(self.build.entry), self._weight(), self._sizes()]
+        moved = tag("g", self._from_above(), transform=f"translate({above:g} {-self.depth / 2:g})")
+        wide = 2 * self.width + (_LEFT + _BETWEEN + _RIGHT) * u
         picture = tag(
             "svg",
-            joined(shapes),
-            class_="build-picture",
-            viewBox=f"{-self.width / 2 - _LEFT:g} {-self.up:g} {width:g} {height:g}",
+            tag("g", joined([*shapes, moved]), font_size=u),
+            class_="build-picture two-views",
+            viewBox=f"{-self.width / 2 - _LEFT * u:g} {-up:g} {wide:g} {up + _BELOW * u:g}",
             role="img",
             aria_label=words,
         )
         return Drawing(picture, words)
 
+    def _tall(self) -> float:
+        return self.challenge.figure_height_mm
+
     def _words(self) -> str:
-        figures = self.settings.get("figure_count", 0)
-        who = self.challenge.figure if figures == 1 else self.challenge.figures
-        spots = "one spot" if self.spots == 1 else f"the first of {self.spots} spots"
+        build, asked = self.build, int(self.settings.get("figure_count", 0))
+        fit = len(build.figures)
+        who = self.challenge.figure if asked == 1 else self.challenge.figures
+        inside = f"{asked} {who}" if fit == asked else f"room for {fit} of {asked} {who}"
+        spots = len(build.spots)
+        on = "one spot" if spots == 1 else f"the first of {spots} spots"
         return (
-            f"{self.form.label[:1].upper()}{self.form.label[1:]}, {length_mm(self.width)} wide and "
-            f"{length_mm(self.top)} high, with {figures} {who} of {length_mm(self.challenge.figure_height_mm)} inside "
-            f"and {mass(float(self.settings['load_mass_g']))} on {spots}."
+            f"{capital(build.label)}, {length_mm(self.width)} wide, {length_mm(self.depth)} deep and "
+            f"{length_mm(self.top)} high, with {inside} of {length_mm(self._tall())} inside "
+            f"and {mass(float(self.settings['load_mass_g']))} on {on}."
         )
 
     def _ground(self) -> Markup:
-        half = self.width / 2
-        ground = tag("path", d=f"M{-half - _LEFT + 6:g} 0H{half + _RIGHT - 6:g}", class_="ground")
+        half, u = self.width / 2, self.letter
+        ground = tag("path", d=f"M{-half - (_LEFT - 0.4) * u:g} 0H{half + 0.8 * u:g}", class_="ground")
         if self.settings.get("base_tray") is not True:
             return ground
-        return ground + tag("rect", x=-half - 22, y=0.0, width=self.width + 44, height=5.0, rx=2, class_="tray")
-
-    def _build(self) -> Markup:
-        thick = STICK_MM if self.form.kind == "stick_frame" else ROLL_MM
-        beside_a_post = self.width / 2 - thick - DOOR_MM[0] - 4
-        return front_of(self.form) + self._way_in(beside_a_post if self.form.flat_roof else 0.0)
-
-    def _way_in(self, x: float) -> Markup:
-        entry = self.settings.get("entry")
-        if entry == "open_side" or not self.form.flat_roof:
-            return Markup()
-        door = tag("rect", x=x, y=-DOOR_MM[1], width=DOOR_MM[0], height=DOOR_MM[1], class_="door")
-        if entry == "can_be_closed":
-            door += tag("circle", cx=x + 6, cy=-DOOR_MM[1] / 2, r=2.5, class_="knob")
-        return door
-
-    def _figures(self) -> Markup:
-        count, tall = int(self.settings.get("figure_count", 0)), self.challenge.figure_height_mm
-        inside = self.form.width
-        lying = self.settings.get("figure_standing") == "lying" and self.settings.get("room_each") == "lying"
-        place = tall if lying else SQUARES_MM.get(str(self.settings.get("room_each")), SQUARES_MM["own_50mm"])
-        columns = max(1, int(inside // place))
-        drawn = []
-        # Those behind first, so that the front row covers them.
-        for i in reversed(range(count)):
-            row, column = divmod(i, columns)
-            x = -inside / 2 + (column + 0.5) * inside / columns + row * 7.0
-            drawn.append(_figure(x, row * 5.0, tall, lying=lying, behind=row > 0, base=not lying))
-        return joined(drawn)
-
-    def _weight(self) -> Markup:
-        half, (wide, high) = self.width / 2, self.item
-        if not self.form.flat_roof:
-            places = [0.0]
-        else:
-            places = [-half + (i + 0.5) * self.width / self.spots for i in range(self.spots)]
-        x, top = places[0], -self.top - 1
-        kind = str(self.settings.get("load_item", "bag"))
-        if kind == "bag":
-            body = pouch(x, top)
-        else:
-            body = tag("rect", x=x - wide / 2, y=top - high, width=wide, height=high, rx=6, class_="weight")
-        said = mass(float(self.settings["load_mass_g"]), "metric")
-        body += tag("text", said, x=x, y=top - 13, text_anchor="middle", class_="on-weight")
-        marks = []
-        for i, at in enumerate(places if self.spots > 1 else []):
-            marks.append(tag("path", d=f"M{at - 5:g} {top + 9:g}h10l-5 -8z", class_="spot"))
-            if i:
-                marks.append(tag("path", d=f"M{at:g} {top - 3:g}v-16", class_="spot-line"))
-                marks.append(tag("text", str(i + 1), x=at, y=top - 23, text_anchor="middle", class_="spot-number"))
-        return body + joined(marks)
+        return ground + tag("rect", x=-half - 8, y=0.0, width=self.width + 16, height=5.0, rx=2, class_="tray")
 
     def _wind(self) -> Markup:
         if "wind_sides" not in self.settings:
             return Markup()
-        x = -self.width / 2 - _LEFT + 8
-        gusts = joined([tag("path", d=f"M{x:g} {-y:g}c12 -7 18 7 30 0s18 7 30 0", class_="gust") for y in (30, 52, 74)])
-        return gusts + tag("text", "wind", x=x, y=-88.0)
+        u = self.letter
+        x, step = -self.width / 2 - (_LEFT - 0.4) * u, self.top / 5
+        gusts = [
+            tag("path", d=f"M{x:g} {-step * i:g}q{0.7 * u:g} {-0.6 * u:g} {1.4 * u:g} 0t{1.4 * u:g} 0", class_="gust")
+            for i in (1, 2, 3)
+        ]
+        return joined(gusts) + tag("text", "wind", x=x, y=-step * 4)
+
+    def _weight(self) -> Markup:
+        first = self.build.spots[0]
+        foot = -roof_at(self.build, first.x_mm) - 1
+        marks = [
+            tag("path", d=f"M{x - 5:g} {-roof_at(self.build, x) + 10:g}h10l-5 -8z", class_="spot")
+            for x in dict.fromkeys(spot.x_mm for spot in self.build.spots)
+        ]
+        said = mass(float(self.settings["load_mass_g"]), "metric")
+        # Letters that fit the pouch.
+        size = min(self.letter, 14.0)
+        label = tag("text", said, x=first.x_mm, y=foot - 13, text_anchor="middle", class_="on-weight", font_size=size)
+        return item(self.item, first.x_mm, foot) + label + joined(marks)
 
     def _sizes(self) -> Markup:
-        half, top = self.width / 2, self.top
-        across = tag("path", d=f"M{-half:g} 14v8M{half:g} 14v8M{-half:g} 18H{half:g}", class_="size")
-        said = tag("text", length_mm(self.width), x=0, y=36, text_anchor="middle")
-        x = half + 12
-        upright = tag("path", d=f"M{x - 4:g} 0h8M{x - 4:g} {-top:g}h8M{x:g} 0V{-top:g}", class_="size")
-        metric, inch = length_mm(top, "metric"), length_mm(top, "us")
-        upright += tag("text", metric, x=x + 6, y=-top / 2 - 2) + tag("text", inch, x=x + 6, y=-top / 2 + 14)
-        return across + said + upright
+        half, top, u = self.width / 2, self.top, self.letter
+        y = 0.9 * u
+        across = f"M{-half:g} {y - 4:g}v8M{half:g} {y - 4:g}v8M{-half:g} {y:g}H{half:g}"
+        x = half + 1.1 * u
+        upright = f"M{x - 4:g} 0h8M{x - 4:g} {-top:g}h8M{x:g} 0V{-top:g}"
+        words = [
+            tag("text", length_mm(self.width), x=0, y=y + 1.3 * u, text_anchor="middle"),
+            tag("text", "from the front", x=0, y=y + 2.6 * u, text_anchor="middle", class_="soft-text"),
+            tag("text", length_mm(top, "metric"), x=x + 0.5 * u, y=-top / 2 - 0.2 * u),
+            tag("text", length_mm(top, "us"), x=x + 0.5 * u, y=-top / 2 + 1.0 * u),
+        ]
+        return tag("path", d=across + upright, class_="size") + joined(words)
 
-
-def _figure(x: float, lift: float, tall: float, *, lying: bool, behind: bool, base: bool) -> Markup:
-    """A paper climber: head, body, and the folded base it stands on."""
-    style = "figure behind" if behind else "figure"
-    w, head = FIGURE_WIDTH_MM, tall * 0.15
-    if lying:
-        y = -lift - w / 2
-        body = tag("rect", x=x - tall / 2, y=-lift - w * 0.8, width=tall - 2 * head, height=w * 0.7, rx=8, class_=style)
-        return body + tag("circle", cx=x + tall / 2 - head, cy=y, r=head, class_=style)
-    foot = -lift - (3 if base else 0)
-    shoulder = foot - tall + 2 * head
-    left, right, neck = x - w / 2, x + w / 2, w * 0.32
-    body = f"M{left:g} {foot:g}L{x - neck:g} {shoulder + 8:g}q{neck:g} -14 {2 * neck:g} 0L{right:g} {foot:g}z"
-    drawn = tag("path", d=body, class_=style) + tag("circle", cx=x, cy=foot - tall + head, r=head, class_=style)
-    return drawn + (
-        tag("rect", x=x - w * 0.7, y=-lift - 3, width=w * 1.4, height=3.0, class_=style) if base else Markup()
-    )
+    def _from_above(self) -> Markup:
+        """With its front on the ground line of the other view."""
+        u = self.letter
+        below = self.depth / 2 + 0.9 * u
+        words = [
+            tag("text", f"{length_mm(self.depth)} deep", x=0, y=below + 1.3 * u, text_anchor="middle"),
+            tag("text", "from above", x=0, y=below + 2.6 * u, text_anchor="middle", class_="soft-text"),
+        ]
+        if self.build.entry:
+            words.append(tag("text", "way in", x=0, y=below + 0.15 * u, text_anchor="middle", class_="soft-text"))
+        return floor_of(self.build) + spots_of(self.build, u) + joined(words)

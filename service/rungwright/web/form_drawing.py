@@ -6,13 +6,13 @@ import math
 
 from markupsafe import Markup
 
+from rungwright.domain.build import Build
 from rungwright.domain.units import length_mm
-from rungwright.measure.forms import forms
-from rungwright.measure.other_shelters import other_shelters
 from rungwright.measure.rafts import HULL_FREEBOARD_MM, HULL_SIDE_MM, Raft
 from rungwright.measure.spans import BEARING_MM, PANEL_MM
 from rungwright.measure.towers import PLATFORM_MM, TIER_MM
-from rungwright.web.drawing import ROLL_MM, STICK_MM, Drawing, front_of, pouch, sizes_of
+from rungwright.web.drawing import Drawing
+from rungwright.web.front_view import ROLL_MM, STICK_MM, front_of, pouch, roof_at, width_of
 from rungwright.web.pictures import joined, tag
 
 DECKS_MM = {"flat": 3.0, "layers": 6.0, "box": 14.0, "rolls": 12.0, "folded": 10.0}
@@ -21,13 +21,11 @@ STRAW_MM = 6.0
 _POUCH_ROOM = 44.0
 
 
-def shelter_drawing(id: str, label: str) -> Drawing | None:
-    """None for an id that is none of a refuge."""
-    form = next((f for f in (*forms(), *other_shelters()) if f.id == id), None)
-    if form is None:
-        return None
-    width, top = sizes_of(form)
-    return _drawn([_ground(width), front_of(form), pouch(0, -top - 1)], label, wide=width, high=top)
+def shelter_drawing(build: Build) -> Drawing:
+    """With the weight on its first spot."""
+    width, spot = width_of(build), build.spots[0]
+    parts = [_ground(width), front_of(build), pouch(spot.x_mm, -roof_at(build, spot.x_mm) - 1)]
+    return _drawn(parts, build.label, wide=width, high=build.height_mm)
 
 
 def span_drawing(id: str, label: str, *, gap: float) -> Drawing:

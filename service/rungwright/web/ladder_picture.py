@@ -42,7 +42,9 @@ def steps(found: Sequence[Step], *, beside: Sequence[float] = ()) -> Markup:
     return tag(
         "svg",
         joined([*(block for block, _ in drawn), edge, ground, *(words for _, words in drawn)]),
-        class_="build-picture steps-picture" + (" many" if len(found) > 3 else ""),
+        class_="build-picture steps-picture"
+        + (" many" if len(found) > 3 else "")
+        + (" fits" if len(found) < 8 else ""),
         viewBox=f"-6 0 {width + 12:g} {top + 4:g}",
         width=width + 12,
         role="img",

@@ -40,6 +40,8 @@ def dots(expected: AllCriteria, groups: int) -> Dots:
     """Full: expected to meet every criterion; half: could go either way; empty: not expected to."""
     low, high = expected.groups_likely
     words = f"{low} of {groups}" if low == high else f"{low} to {high} of {groups}"
+    if groups == 1:
+        words = "expected to" if low else "could go either way" if high else "not expected to"
     drawn = [_dot(i, "full" if i < low else "half" if i < high else "none") for i in range(groups)]
     width, height = min(groups, A_ROW) * _PITCH, (groups + A_ROW - 1) // A_ROW * _PITCH
     picture = tag(
@@ -50,7 +52,7 @@ def dots(expected: AllCriteria, groups: int) -> Dots:
         width=width,
         height=height,
         role="img",
-        aria_label=f"{words} groups would be no surprise",
+        aria_label=words if groups == 1 else f"{words} groups would be no surprise",
     )
     return Dots(picture, words)
 

@@ -14,6 +14,7 @@ from rungwright.api.kept import pooled_view
 from rungwright.api.kept_views import RuleDecided
 from rungwright.api.problems import no_such
 from rungwright.domain.ask import Include
+from rungwright.domain.recommendation import Recommendation
 from rungwright.recommend.proposals import DECLINE_REASONS
 from rungwright.rulebase import Rule
 from rungwright.store import Decisions, Sections
@@ -123,9 +124,17 @@ def _tried(desk: Desk, request: Request, rule: Rule, section: str) -> Tried:
     answer = answer_to(told.model_copy(update={"include": [Include.EXPLANATION]}), desk.rules)
     found = next((line for line in answer.explanation.considered if line.rule == rule.id), None)
     if found is not None:
-        spoke, text = found.fired, found.text
+        spoke, text = found.fired, _said_of(answer, rule) if found.fired else found.text
     elif rule.tests_support:
         spoke, text = False, "This rule is about supports: what it says of a section is shown to nobody."
     else:
         spoke, text = False, "It is for another kind of challenge."
     return Tried(section, answer.section.label, asked.direction.value, spoke, text)
+
+
+def _said_of(answer: Recommendation, rule: Rule) -> str:
+    """What a rule that speaks says in an answer; empty where it only finds or bounds something."""
+    for proposal in answer.proposals:
+        if rule.id in (proposal.rule.id, *proposal.also):
+            return proposal.reason.text
+    return "Its change was looked at; it is not among those that were chosen." if rule.propose else ""

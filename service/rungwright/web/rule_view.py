@@ -21,16 +21,16 @@ STAGE_WORDS = {
     "prompt": "What it asks the groups",
 }
 _WORDS = {
-    "is": "is",
-    "is not": "is not",
-    "one of": "is one of",
-    "none of": "is none of",
-    "at least": "is at least",
-    "at most": "is at most",
-    "above": "is above",
-    "below": "is below",
-    "between": "is between",
-    "same as": "is the same as",
+    "is": "",
+    "is not": "not ",
+    "one of": "one of ",
+    "none of": "none of ",
+    "at least": "at least ",
+    "at most": "at most ",
+    "above": "above ",
+    "below": "below ",
+    "between": "between ",
+    "same as": "the same as ",
 }
 _VERBS = {
     "find": "note",
@@ -69,6 +69,7 @@ class RuleWords:
     unless: list[str]
     then: list[str]
     because: str
+    """as it is said in its first case; with names in braces where that case does not say it"""
     numbers: list[tuple[str, str]]
     bases: list[Basis]
     cases: list[Case]
@@ -79,10 +80,10 @@ def rule_words(rule: Rule, base: RuleBase) -> RuleWords:
         id=rule.id,
         title=rule.title,
         stage=STAGE_WORDS[rule.stage],
-        when=[line for pattern in rule.when for line in _pattern(pattern, base)],
-        unless=[line for pattern in rule.unless for line in _pattern(pattern, base)],
+        when=[line for pattern in rule.when for line in _pattern(pattern, rule, base)],
+        unless=[line for pattern in rule.unless for line in _pattern(pattern, rule, base)],
         then=list(_then(rule, base)),
-        because=rule.because or "",
+        because=(rule.cases.fires.says or rule.because) if rule.because else "",
         numbers=[
             (capital(p.meaning), f"{p.value:g} {p.unit}, may be set from {p.range[0]:g} to {p.range[1]:g}")
             for p in rule.parameters.values()
@@ -92,8 +93,10 @@ def rule_words(rule: Rule, base: RuleBase) -> RuleWords:
     )
 
 
-def _pattern(pattern: PatternSpec, base: RuleBase) -> Iterator[str]:
-    about = f" ({pattern.alias})" if pattern.alias and pattern.alias != pattern.kind else ""
+def _pattern(pattern: PatternSpec, rule: Rule, base: RuleBase) -> Iterator[str]:
+    # Which of several is meant is said only where there are several.
+    alike = [p for p in (*rule.when, *rule.unless) if p.kind == pattern.kind]
+    about = f" ({pattern.alias})" if pattern.alias and len(alike) > 1 and pattern.alias != pattern.kind else ""
     if not pattern.tests:
         yield f"There is a fact about: {pattern.kind}{about}."
     for prop, words in pattern.tests.items():
@@ -106,7 +109,7 @@ def _pattern(pattern: PatternSpec, base: RuleBase) -> Iterator[str]:
 def _test(prop: str, word: str, value: Any, base: RuleBase) -> str:
     if word in ("present", "absent"):
         return "known" if (word == "present") == bool(value) else "not known"
-    return f"{_WORDS[word]} {_value(prop, value, base)}"
+    return f"{_WORDS[word]}{_value(prop, value, base)}"
 
 
 def _value(prop: str, value: Any, base: RuleBase) -> str:

@@ -26,6 +26,8 @@ from rungwright.web.saying import count, day
 
 ALL = 200
 """Sections on the start page: a school's."""
+MANY = 12
+"""Sections from which on they can be searched."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,12 @@ class Card:
 @dataclass(frozen=True)
 class StartPage(View):
     template: ClassVar[str] = "start.html"
-    cards: list[Card]
+    planned: list[Card]
+    """with a plan that waits to be taught"""
+    others: list[Card]
+    all: int
+    find: str | None
+    """part of a name that is looked for; None where there are too few to look for one"""
     directions: list[tuple[str, str]]
     demo: bool
     """whether sections of the demo school are among them"""
@@ -74,10 +81,14 @@ def routes(desk: Desk) -> list[Route]:
         caller = request.state.caller
         with desk.store.reading() as session:
             rows = Sections(session, caller).list(after=None, limit=ALL).items
-            cards = [_card(desk, session, caller, row) for row in rows]
+            find = request.query_params.get("find", "").strip()[:80] if len(rows) >= MANY else None
+            named = [row for row in rows if (find or "").casefold() in row.body.label.casefold()]
+            cards = [_card(desk, session, caller, row) for row in named]
             demo = any(demo_school.is_demo(row) for row in rows)
+        planned = [card for card in cards if card.plan_id]
+        others = [card for card in cards if not card.plan_id]
         directions = [(direction.value, ASKED[direction]) for direction in Direction]
-        return desk.show(request, StartPage(cards, directions, demo))
+        return desk.show(request, StartPage(planned, others, len(rows), find, directions, demo))
 
     def page(request: Request, form: Filled, row: SectionRow | None, *, stale: bool = False) -> Response:
         caller = request.state.caller
@@ -179,9 +190,9 @@ def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card
     if waiting:
         step = f"Planned on {day(waiting.created_at)}: print it, teach it, then enter the results."
     elif run:
-        step = "Plan the next lesson: the results of the last one count."
+        step = "Pitch the next lesson."
     else:
-        step = "Choose how to pitch its first challenge."
+        step = "Pitch its first lesson."
     return Card(
         id=row.id,
         label=section.label,
