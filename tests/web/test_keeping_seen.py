@@ -43,7 +43,7 @@ def test_a_new_year_by_keyboard_alone(open_page):
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Kestrel new")).to_be_visible()
     page.goto("/")
-    expect(card(page, "Kestrel new")).to_contain_text("Choose how to pitch its first challenge")
+    expect(card(page, "Kestrel new")).to_contain_text("Pitch its first lesson")
 
 
 def test_readiness_over_time_is_seen_in_the_dark_and_on_paper(open_page):

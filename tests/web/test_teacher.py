@@ -60,7 +60,7 @@ def test_a_new_section_is_typed_and_printed_within_ninety_seconds(count_prints):
         hand.type(page.get_by_label(name, exact=True), value)
     hand.press(page.get_by_role("radio", name="Only what I put down here"))
     hand.press(page.get_by_role("button", name=re.compile("Craft sticks: a usual amount")))
-    for name, amount in (("Paper straws", "120"), ("Copy paper, A4 or letter", "200"), ("Masking tape", "4"),
+    for name, amount in (("Paper straws", "120"), ("Copy paper (A4 or letter)", "200"), ("Masking tape", "4"),
                          ("String", "2"), ("Kitchen foil", "2")):  # fmt: skip
         hand.type(page.get_by_label(name, exact=True), amount)
     hand.press(page.get_by_role("button", name="Save and pitch a challenge"))
@@ -95,7 +95,7 @@ def test_a_new_section_to_its_brief(count_prints):
     page.get_by_role("button", name=re.compile("Craft sticks: a usual amount")).click()
     assert page.get_by_label("Craft sticks", exact=True).input_value() == "300"
     page.get_by_label("Find a material").fill("")
-    for name, amount in (("Copy paper, A4 or letter", "200"), ("Masking tape", "4"), ("Kitchen foil", "2")):
+    for name, amount in (("Copy paper (A4 or letter)", "200"), ("Masking tape", "4"), ("Kitchen foil", "2")):
         page.get_by_label(name, exact=True).fill(amount)
     page.get_by_role("button", name="Save and pitch a challenge").click()
     expect(page.get_by_role("heading", name="Ridge refuge for Harbour 5")).to_be_visible()
