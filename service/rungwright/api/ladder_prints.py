@@ -15,6 +15,7 @@ from rungwright.api.body import JSON
 from rungwright.api.documented import body_of, failures
 from rungwright.api.keeping import Keeper, draft_of
 from rungwright.api.ladder_keeping import labels_on, refusals
+from rungwright.api.prints import named, pdf_answer
 from rungwright.api.problems import invalid
 from rungwright.domain.ask import Units
 from rungwright.domain.ladder import Ladder
@@ -26,7 +27,6 @@ from rungwright.sheets import LadderSheet, NotPrintable, PaperName, ladder_print
 from rungwright.store import Caller, Ladders
 
 _SAID = {LadderSheet.WALL_CHART: "one page for the wall", LadderSheet.HAND_OUT: "every rung for teachers"}
-_PDF = {200: {"description": "The sheet", "content": {"application/pdf": {}}}}
 
 
 class LadderPrintQuery(BaseModel):
@@ -63,8 +63,7 @@ def sheet(
         made = ladder_printed(name, ladder, told, paper=paper, large=large, sections=sections)
     except NotPrintable as error:
         raise invalid([FieldProblem("/ladder", str(error))]) from None
-    shown = {"Content-Disposition": f'inline; filename="{name.value}.pdf"'}
-    return Response(made, media_type="application/pdf", headers=shown)
+    return Response(made, media_type="application/pdf", headers=named(f"{name.value}.pdf"))
 
 
 def kept_sheet(
@@ -91,7 +90,7 @@ def _of_document(app: FastAPI, rules: CompiledRules, name: LadderSheet) -> None:
         tags=["ladders"],
         summary=f"Print a ladder: {_SAID[name]}",
         response_class=Response,
-        responses={**_PDF, **failures(400, 413, 415, 422)},
+        responses={200: pdf_answer(), **failures(400, 413, 415, 422)},
         openapi_extra=body_of(JSON, model=LadderPrintRequest.__name__),
     )
     async def print_ladder(request: Request, query: Annotated[LadderPrintQuery, Query()]) -> Response:
@@ -111,7 +110,7 @@ def _of_kept(app: FastAPI, rules: CompiledRules, keeper: Keeper, name: LadderShe
         tags=["kept ladders"],
         summary=f"Print a ladder that is kept: {_SAID[name]}",
         response_class=Response,
-        responses={**_PDF, **failures(400, 404, 422)},
+        responses={200: pdf_answer(), **failures(400, 404, 422)},
     )
     async def print_kept_ladder(id: str, request: Request, query: Annotated[KeptPrintQuery, Query()]) -> Response:
         """A tagged PDF (PDF/UA-1), the same bytes for the same version and the same sections on it."""

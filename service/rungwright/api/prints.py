@@ -101,14 +101,14 @@ def _sheet(app: FastAPI, desk: Desk, name: SheetName) -> None:
         tags=["prints"],
         summary=f"Print the lesson: {name}",
         response_class=Response,
-        responses={200: _pdf(), **failures(400, 413, 415, 422)},
+        responses={200: pdf_answer(), **failures(400, 413, 415, 422)},
         openapi_extra=body_of(JSON),
     )
     async def print_sheet(request: Request, query: Annotated[PrintQuery, Query()]) -> Response:
         """One sheet as a tagged PDF (PDF/UA-1), the same bytes for the same request. Print it at 100 %."""
         wanted = Wanted(query.paper, query.large, tuple(query.language.split(",")), query.story, query.needed_by)
         made = await run_in_threadpool(_made, await desk.asked(request), desk.rules, wanted, name)
-        return Response(made, media_type="application/pdf", headers=_named(f"{name}.pdf"))
+        return Response(made, media_type="application/pdf", headers=named(f"{name}.pdf"))
 
 
 def _kit_table(app: FastAPI, desk: Desk) -> None:
@@ -126,7 +126,7 @@ def _kit_table(app: FastAPI, desk: Desk) -> None:
     )
     async def kit_table(request: Request) -> Response:
         made = await run_in_threadpool(_table, await desk.asked(request), desk.rules)
-        return Response(made.encode(), media_type="text/csv", headers=_named("kit.csv"))
+        return Response(made.encode(), media_type="text/csv", headers=named("kit.csv"))
 
 
 def _table(asked: RecommendationRequest, rules: CompiledRules) -> str:
@@ -151,7 +151,7 @@ def _calendar(app: FastAPI, desk: Desk) -> None:
     )
     async def lesson_calendar(request: Request, query: Annotated[CalendarQuery, Query()]) -> Response:
         made = await run_in_threadpool(_events, await desk.asked(request), desk.rules, query.start)
-        return Response(made, media_type="text/calendar", headers=_named("lesson.ics"))
+        return Response(made, media_type="text/calendar", headers=named("lesson.ics"))
 
 
 def _events(asked: RecommendationRequest, rules: CompiledRules, starts: list[datetime]) -> bytes:
@@ -162,9 +162,9 @@ def _events(asked: RecommendationRequest, rules: CompiledRules, starts: list[dat
         raise refused(error) from None
 
 
-def _pdf() -> dict[str, Any]:
+def pdf_answer() -> dict[str, Any]:
     return {"description": "The sheet", "content": {"application/pdf": {}}}
 
 
-def _named(file: str) -> dict[str, str]:
+def named(file: str) -> dict[str, str]:
     return {"Content-Disposition": f'inline; filename="{file}"'}

@@ -36,7 +36,7 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
     section, runs = case.section, case.own_runs
     last = runs[-1] if runs else None
     supports = section.supports or {}
-    told = sorted((run for run in case.request.runs if run.challenge == case.challenge.id), key=lambda run: run.on)
+    told = case.last_told
     return {
         "kind": "section",
         "family": case.challenge.family,
@@ -63,8 +63,8 @@ def section_fact(case: Case) -> dict[str, Scalar | None]:
         ),
         "groups_last": last.groups if last else None,
         "last_outcome": last_outcome(last),
-        "minutes_over": told[-1].minutes_over if told else None,
-        "kit_ran_out": bool(told and "kit_ran_out" in told[-1].flags),
+        "minutes_over": told.minutes_over if told else None,
+        "kit_ran_out": bool(told and "kit_ran_out" in told.flags),
         **{fact: supports.get(need, 0) > 0 for need, fact in NEED_FACTS.items()},
     }
 

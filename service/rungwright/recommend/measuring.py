@@ -29,7 +29,8 @@ from rungwright.readiness.outcome import Expected, Versions, demand, expected, s
 from rungwright.recommend.model import Model, checks_of, parts_of, versions_of
 from rungwright.recommend.resolve import Case
 
-HALF = 0.5
+FEW_HELD = 0.5
+"""Part of the builds up to which last time's count is told beside what a careful build could bear; agreed here."""
 HARD = ("load", "room", "time", "kit", "adults")
 """Checks that a proposal may not newly fail; wind and rain are told, and act through the difficulty."""
 
@@ -139,7 +140,7 @@ class Measured:
         runs = self.case.own_runs
         first, end = runs[-1].tallies().get("load", (None, None)) if runs else (None, None)
         last = end or first
-        if last is None or not last.of or last.met > HALF * last.of:
+        if last is None or not last.of or last.met > FEW_HELD * last.of:
             return ""
         return f" Last time {last.met} of {last.of} builds held."
 

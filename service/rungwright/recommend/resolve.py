@@ -60,10 +60,15 @@ class Case:
         return stock_of(self.section, self.base.materials, banned=self.banned)
 
     @property
+    def last_told(self) -> Run | None:
+        """The newest run of this challenge, whether it teaches or not."""
+        told = [run for run in self.request.runs if run.challenge == self.challenge.id]
+        return max(told, key=lambda run: (run.on, run.model_dump_json()), default=None)
+
+    @property
     def set_aside(self) -> float:
         """Minutes to keep free because the last lesson of this challenge ran over."""
-        told = [run for run in self.request.runs if run.challenge == self.challenge.id]
-        over = max(told, key=lambda run: run.on).minutes_over if told else None
+        over = self.last_told.minutes_over if self.last_told else None
         return float(min(max(over or 0, 0), MOST_SET_ASIDE))
 
     @property

@@ -158,7 +158,8 @@ def _stations(case: Case, made: Start) -> None:
     lessons = min(len(case.section.sessions), int(case.levers["sessions_used"].bounds[1]))
     word = "one lesson" if lessons == 1 else f"{lessons} lessons"
     _fit(case, made, "sessions_used", lessons, f"You have {word} for it.")
-    if lessons == 1 and "first_round" in case.levers:
+    one_round_dry = made.settings["sessions_used"] <= 1 and made.settings["redesign_minutes"] > 0
+    if one_round_dry and "first_round" in case.levers:
         _fit(case, made, "first_round", "dry_tests", "A soaked build is not rebuilt the same day: the rain comes last.")
 
 
@@ -269,11 +270,10 @@ def _groups(case: Case) -> str:
 def _assumptions(case: Case) -> list[str]:
     section, told = case.section, []
     for test in not_there(case):
-        tools = listed([case.base.names[tool] for tool in test.made_with], "or")
-        told.append(
-            f"You told nothing for the {test.label} test: get {tools}, or tell groups that it is left out. "
-            "Nothing else takes its place."
-        )
+        out = {*(section.exclusions or ()), *case.banned}
+        tools = listed([case.base.names[tool] for tool in test.made_with if tool not in out], "or")
+        get = f"get {tools}, or " if tools else ""
+        told.append(f"You told nothing for the {test.label} test: {get}tell groups that it is left out.")
     if section.materials is None:
         told.append("No cupboard was given: a usual one, with enough for the kit, is taken to be there.")
     if section.stations is None:
