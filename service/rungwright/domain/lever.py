@@ -94,6 +94,12 @@ class Lever(Strict):
         return {setting: i for i, setting in enumerate(self.settings)}
 
     @cached_property
+    def minutes(self) -> dict[str, tuple[float, ...]]:
+        """`lesson_minutes` and `preparation_minutes`, where there are any: one number a setting, in their order"""
+        tables = {"lesson_minutes": self.lesson_minutes, "preparation_minutes": self.preparation_minutes}
+        return {name: tuple(t[setting_key(s)] for s in self.settings) for name, t in tables.items() if t}
+
+    @cached_property
     def bounds(self) -> tuple[float, float]:
         """Lowest and highest number allowed (number levers only)."""
         return min(self.settings), max(self.settings)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
 from functools import partial
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.lever import Lever, setting_key
+from rungwright.domain.lever import Lever
 from rungwright.domain.strict import Setting
 
 
@@ -36,12 +37,16 @@ class Columns:
         """The settings of version `i`."""
         return {**self._base, **self._changes[i]}
 
+    def only(self, rows: Sequence[int]) -> Columns:
+        """These versions, in this order."""
+        return Columns(self.levers, self._base, [self._changes[i] for i in rows])
+
     def __getitem__(self, lever: str) -> NDArray:
         column = self._made.get(lever)
         if column is None:
             number, places = self.levers[lever].type == "number", self.levers[lever].places
             here = self._base[lever]
-            column = np.full(self.n, here if number else places[here], float if number else np.int64)
+            column = _all_alike(self.n, here if number else places[here], float if number else np.int64)
             if lever in self._moved:
                 at, to = self._moved[lever]
                 column[at] = to if number else [places[value] for value in to]
@@ -58,11 +63,18 @@ class Columns:
 
     def each(self, lever: str, of: Callable[[Setting], float]) -> NDArray[np.float64]:
         """A number for the lever's setting in each version, (n,)."""
-        column = np.full(self.n, of(self._base[lever]))
+        column = _all_alike(self.n, of(self._base[lever]), float)
         if lever in self._moved:
             at, to = self._moved[lever]
             column[at] = [of(value) for value in to]
         return column
+
+
+def _all_alike(n: int, value: float, kind: type) -> NDArray:
+    # As np.full does it, at a third of its cost for few versions.
+    column = np.empty(n, kind)
+    column.fill(value)
+    return column
 
 
 class Grid(Columns):
@@ -78,6 +90,10 @@ class Grid(Columns):
         n = len(next(iter(at.values())))
         super().__init__(levers, base, [{}] * n)
         self._domains, self._at = domains, at
+
+    def only(self, rows: Sequence[int]) -> Grid:
+        at = {lever: places[list(rows)] for lever, places in self._at.items()}
+        return Grid(self.levers, self._base, self._domains, at)
 
     def row(self, i: int) -> dict[str, Setting]:
         return {**self._base, **{lever: self._domains[lever][at[i]] for lever, at in self._at.items()}}
@@ -96,6 +112,22 @@ class Grid(Columns):
         return super().each(lever, of)
 
 
+def only_rows(part: Any, rows: Sequence[int]) -> Any:
+    """These versions of what was computed for many: of arrays over versions, and of mappings and dataclasses of them.
+
+    Whatever is not over versions stays as it is.
+    """
+    if isinstance(part, np.ndarray):
+        return part[rows]
+    if isinstance(part, Columns):
+        return part.only(rows)
+    if isinstance(part, Mapping):
+        return {name: only_rows(value, rows) for name, value in part.items()}
+    if is_dataclass(part):
+        return replace(part, **{f.name: only_rows(getattr(part, f.name), rows) for f in fields(part)})
+    return part
+
+
 def columns(levers: Mapping[str, Lever], rows: Sequence[Mapping[str, Setting]]) -> Columns:
     """At least one version, each row with a value inside its lever's domain for every lever of `levers`."""
     base = rows[0]
@@ -106,7 +138,6 @@ def minutes_of(cols: Columns, table: Literal["lesson_minutes", "preparation_minu
     """What the settings take of the lesson, or of the teacher's time before it, in each version, (n,) [min]."""
     total = np.zeros(cols.n)
     for lever in cols.levers.values():
-        if minutes := getattr(lever, table):
-            values = [minutes[setting_key(s)] for s in lever.settings]
-            total += cols.each(lever.id, partial(lever.between, values))
+        if minutes := lever.minutes.get(table):
+            total += cols.each(lever.id, partial(lever.between, minutes))
     return total

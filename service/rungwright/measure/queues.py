@@ -6,7 +6,7 @@ while building and take no minutes of their own. Visit minutes are a starting gu
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -36,8 +36,8 @@ def needs_adult(test: Test, band: Band) -> bool:
 def visit_minutes(challenge: Challenge, cols: Columns) -> dict[str, Array]:
     """test -> one group's visit at it, (n,) [min], change-over included; every test of the challenge."""
     return {
-        test.id: np.full(cols.n, test.visit.fixed)
-        + sum((rate * cols[lever] for lever, rate in test.visit.each.items()), np.zeros(cols.n))
+        test.id: np.zeros(cols.n)
+        + sum((rate * cols[lever] for lever, rate in test.visit.each.items()), test.visit.fixed)
         for test in challenge.tests
     }
 
@@ -54,8 +54,8 @@ def flow_minutes(*, visit: Array, copies: NDArray[np.int64], count: Counts) -> A
     tests, those with most still to do come last, which keeps arrivals in order; it is then a schedule that works, not
     always the shortest.
     """
-    rows = zip(visit.tolist(), copies.tolist(), count.tolist(), strict=True)
-    return np.array([_last_leaves(tuple(v), tuple(k), tuple(c)) for v, k, c in rows])
+    order = range(visit.shape[1])
+    return _in_order(order, visit.T, copies.T, count.T)
 
 
 @lru_cache(maxsize=65_536)
@@ -115,25 +115,32 @@ def round_minutes(
     """
     tests = station_tests(challenge)
 
-    def flow(order: list[str]) -> Array:
-        stacked = [np.column_stack([by_test[t] for t in order]) for by_test in (visit, copies, count)]
-        return flow_minutes(visit=stacked[0], copies=stacked[1], count=stacked[2])
+    def at_stations() -> Array:
+        usual, paper = ([t.id for t in tests], challenge.order_paper)
+        if not order_paper.any():
+            return _in_order(usual, visit, copies, count)
+        if order_paper.all():
+            return _in_order(paper, visit, copies, count)
+        return np.where(order_paper, _in_order(paper, visit, copies, count), _in_order(usual, visit, copies, count))
 
-    in_order = flow([t.id for t in tests])
-    if order_paper.any():
-        in_order = np.where(order_paper, flow(challenge.order_paper), in_order)
-    total = {name: np.zeros(cols.n) for name in ("one_group", "own_table", "whole_class")}
-    for t in tests:
-        total["one_group"] += np.minimum(count[t.id], 1) * visit[t.id]
-        total["own_table"] += _own_table(section, t, visit=visit[t.id], count=count[t.id])
-        total["whole_class"] += count[t.id] * visit[t.id]
+    def when_ready() -> Array:
+        one_group = sum(np.minimum(count[t.id], 1) * visit[t.id] for t in tests)
+        return np.maximum(one_group, at_stations() - HEAD_START * work)
+
     return _by_manner(
         cols,
-        stations=in_order,
-        when_ready=np.maximum(total["one_group"], in_order - HEAD_START * work),
-        own_table=total["own_table"],
-        whole_class=total["whole_class"],
+        stations=at_stations,
+        when_ready=when_ready,
+        own_table=lambda: sum(_own_table(section, t, visit=visit[t.id], count=count[t.id]) for t in tests),
+        whole_class=lambda: sum(count[t.id] * visit[t.id] for t in tests),
     )
+
+
+def _in_order(
+    order: Sequence[str], visit: Mapping[str, Array], copies: Mapping[str, Counts], count: Mapping[str, Counts]
+) -> Array:
+    rows = (zip(*(by_test[t].tolist() for t in order), strict=True) for by_test in (visit, copies, count))
+    return np.array([_last_leaves(*row) for row in zip(*rows, strict=True)])
 
 
 def queue_minutes(
@@ -146,24 +153,30 @@ def queue_minutes(
 ) -> dict[str, Array]:
     """test -> minutes until every group has been through that test, were it the only one; (n,) [min]."""
     count = np.full(cols.n, section.groups)
-    queue = {}
-    for test in station_tests(challenge):
-        at_stations = -(-count // copies[test.id]) * visit[test.id]
-        queue[test.id] = _by_manner(
+
+    def queue(test: Test) -> Array:
+        def at_stations() -> Array:
+            return -(-count // copies[test.id]) * visit[test.id]
+
+        return _by_manner(
             cols,
             stations=at_stations,
             when_ready=at_stations,
-            own_table=_own_table(section, test, visit=visit[test.id], count=count),
-            whole_class=count * visit[test.id],
+            own_table=lambda: _own_table(section, test, visit=visit[test.id], count=count),
+            whole_class=lambda: count * visit[test.id],
         )
-    return queue
+
+    return {test.id: queue(test) for test in station_tests(challenge)}
 
 
-def _by_manner(cols: Columns, **minutes: Array) -> Array:
+def _by_manner(cols: Columns, **minutes: Callable[[], Array]) -> Array:
+    """The minutes of each version's own manner; only manners that some version has are worked out."""
     manner, settings = cols["test_manner"], cols.levers["test_manner"].settings
-    if (manner == manner[0]).all():
-        return minutes[str(settings[manner[0]])]
-    return np.choose(manner, [minutes[str(s)] for s in settings])
+    first, *others = dict.fromkeys(manner.tolist())
+    found = minutes[str(settings[first])]()
+    for other in others:
+        found = np.where(manner == other, minutes[str(settings[other])](), found)
+    return found
 
 
 def _own_table(section: Section, test: Test, *, visit: Array, count: Counts) -> Array:

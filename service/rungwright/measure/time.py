@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +33,9 @@ TIGHT_MINUTES = 5.0  # a lesson short by less than this may still fit: common pr
 class TimeCheck:
     """Minutes of n versions. Every array has shape (n,) and is in minutes unless said otherwise."""
 
+    challenge: Challenge
+    section: Section
+    cols: Columns
     first_round: Array
     """the first round of tests, as far as it lies outside the building"""
     second_round: Array
@@ -51,14 +55,17 @@ class TimeCheck:
     visit: Mapping[str, Array]
     """one group's visit by test, change-over included"""
     copies: Mapping[str, NDArray[np.int64]]
-    queue: Mapping[str, Array]
-    """by test: minutes until every group has been through that test alone"""
     wet_again: NDArray[np.bool_]
     """where a wet test is repeated, which needs a later lesson than the first"""
     build_at_least: float
     verdict: NDArray[np.int64]
     """codes of `verdicts`: clear if nothing is lacking, uncertain if under 5 minutes are, not feasible from 5 minutes
     on or with less building time than the band needs"""
+
+    @cached_property
+    def queue(self) -> dict[str, Array]:
+        """By test: minutes until every group has been through that test alone."""
+        return queue_minutes(self.challenge, self.section, self.cols, visit=self.visit, copies=self.copies)
 
     @property
     def test_minutes(self) -> Array:
@@ -95,6 +102,9 @@ def time_check(
     build, redesign = cols["build_minutes"], cols["redesign_minutes"]
     clock = challenge.minutes
     check = TimeCheck(
+        challenge=challenge,
+        section=section,
+        cols=cols,
         first_round=round_of(first, build),
         second_round=round_of(second, redesign),
         fixed=lessons * (clock.introduce + clock.clear_up[section.band]) + clock.discuss,
@@ -107,7 +117,6 @@ def time_check(
         available=np.cumsum([s.minutes for s in section.sessions], dtype=float)[lessons - 1],
         visit={test: visit[test] for test in copies},
         copies=copies,
-        queue=queue_minutes(challenge, section, cols, visit=visit, copies=copies),
         wet_again=_wet_again(challenge, first, second),
         build_at_least=clock.build_at_least[section.band],
         verdict=np.zeros(cols.n, np.int64),

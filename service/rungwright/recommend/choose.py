@@ -12,6 +12,7 @@ from rungwright.domain.ask import Direction
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
 from rungwright.measure.verdicts import NOT_FEASIBLE
+from rungwright.recommend.facts import NO_RIGID
 from rungwright.recommend.infer import Candidate, Inference
 from rungwright.recommend.limits import start_places
 from rungwright.recommend.measuring import HARD, Measured, measure
@@ -85,8 +86,8 @@ class Choice:
     target: Target
     best: Chosen
     practical: tuple[Candidate, ...]
-    settings: Mapping[str, Setting]
-    """those of the start with every move made"""
+    after: Measured
+    """row 0 the start settings with every move made, row 1 the same with `NO_RIGID`"""
     alone: Mapping[Candidate, tuple[Measured, int]]
     """each proposed move by itself"""
     alternatives: Sequence[Chosen]
@@ -128,12 +129,12 @@ def choose(
     target = target_of(case, direction, inference.limits.one_notch is not None)
     search = _Search(case, start, before, inference, target, fitted)
     best = search.challenge_moves()
-    practical = search.practical_moves(best)
+    practical, after = search.practical_moves(best)
     return Choice(
         target,
         best,
         practical,
-        {**start, **{c.lever: c.to for c in (*best.moves, *practical)}},
+        after,
         {c: (search.singles, search.at[c]) for c in (*best.moves, *practical)},
         search.alternatives(best),
         search.held,
@@ -163,7 +164,7 @@ class _Search:
         share = float(before.share[0])
         self.at_edge = (target.sign > 0 and share <= FLOOR) or (target.sign < 0 and share >= CEILING)
         wanted = self._not_refused(inference.candidates)
-        self.singles = measure(case, before.model, self.start, [{c.lever: c.to} for c in wanted]) if wanted else before
+        self.singles = self._tried(self.start, [(c,) for c in wanted]) if wanted else before
         self.at = {c: i for i, c in enumerate(wanted)}
         usable = self._classify(wanted)
         self.challenge = [c for c in usable if case.levers[c.lever].kind == LeverKind.CHALLENGE]
@@ -254,8 +255,13 @@ class _Search:
         """The sets measured, and the row of each; single moves are measured already."""
         if len(sets[0]) == 1:
             return self.singles, np.array([self.at[c] for (c,) in sets])
-        changes = [{c.lever: c.to for c in s} for s in sets]
-        return measure(self.case, self.before.model, self.start, changes), np.arange(len(sets))
+        return self._tried(self.start, sets), np.arange(len(sets))
+
+    def _tried(self, settings: Mapping[str, Setting], sets: Sequence[tuple[Candidate, ...]]) -> Measured:
+        """A row for each set of moves, then for each the same with `NO_RIGID`: one of them becomes the answer."""
+        changes = [{c.lever: c.to for c in moves} for moves in sets]
+        without_rigid = [{**change, **NO_RIGID} for change in changes]
+        return measure(self.case, self.before.model, settings, [*changes, *without_rigid])
 
     def _keys(self, sets: Sequence[tuple[Candidate, ...]], measured: Measured, rows: np.ndarray) -> list[tuple]:
         """The order of choosing, numbers rounded to 6 places: best is least."""
@@ -293,20 +299,23 @@ class _Search:
             ok[i] = all(sign * (self._shares[sets[i]] - self._shares[tuple(part)]) <= 1e-9 for part in parts)
         return ok
 
-    def practical_moves(self, best: Chosen) -> tuple[Candidate, ...]:
-        """At most one practical move, the first by rank that mends a check that is not clear."""
+    def practical_moves(self, best: Chosen) -> tuple[tuple[Candidate, ...], Measured]:
+        """At most one practical move, the first by rank that mends a check that is not clear; and what all moves give.
+
+        The measure has two rows, see `Choice.after`.
+        """
         now, at = best.measured, best.row
         trouble = any(now.verdict(name, at) for name in HARD)
         if not trouble or not self.practical or len(best.moves) == self.case.request.ask.max_changes:
-            return ()
+            return (), _with_twin(now, at)
         settings = {**self.start, **{c.lever: c.to for c in best.moves}}
-        after = measure(self.case, self.before.model, settings, [{c.lever: c.to} for c in self.practical])
+        after = self._tried(settings, [(c,) for c in self.practical])
         broken, worse = self.limits.broken(after.cols, self.places), after.any_worse_than(now, at)
         for i, c in enumerate(self.practical):
             newly = any(b[i] and not was for b, was in zip(broken, self.was_broken, strict=True))
             if not newly and not worse[i] and after.better_than(now, i, at):
-                return (c,)
-        return ()
+                return (c,), _with_twin(after, i)
+        return (), _with_twin(now, at)
 
     def alternatives(self, best: Chosen) -> list[Chosen]:
         """Other sets just as good as the chosen one in distance and number of changes, on other levers."""
@@ -320,3 +329,8 @@ class _Search:
                 seen.append(levers)
                 found.append(chosen)
         return found
+
+
+def _with_twin(tried: Measured, row: int) -> Measured:
+    """One version of what was tried, and the same with `NO_RIGID`: the second half of the rows."""
+    return tried.only([row, row + tried.cols.n // 2])

@@ -62,7 +62,7 @@ def compose(d: Decided) -> out.Recommendation:
             build=d.before.drawn(),
         ),
         after=out.After(
-            settings=dict(d.choice.settings),
+            settings=d.after.cols.row(0),
             expected=_outcome(case, d.expected_after),
             checks=d.after.results(),
             build=d.after.drawn(),

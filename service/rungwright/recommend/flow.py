@@ -14,14 +14,12 @@ from rungwright.recommend.choose import aim_of, choose
 from rungwright.recommend.compose import compose
 from rungwright.recommend.decided import Decided
 from rungwright.recommend.facts import (
-    NO_RIGID,
     measured_facts,
     now_fact,
     rounded,
     section_fact,
 )
 from rungwright.recommend.infer import infer
-from rungwright.recommend.measuring import measure
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.rulebase import CompiledRules
 
@@ -44,10 +42,8 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     inference = infer(case, facts, begun.start.settings, direction)
     case = replace(case, banned=inference.limits.banned)
     choice = choose(case, begun.start.settings, before, inference, direction, begun.start.fitted)
-    after, then = before, now
-    if choice.settings != begun.start.settings:
-        after = measure(case, begun.model, choice.settings, [{}, NO_RIGID])
-        then = after.expected()
+    after = choice.after
+    then = after.expected() if after.cols.row(0) != begun.start.settings else now
     about_chosen = advice_facts(section, after, then, inference)
     considered = []
     if Include.EXPLANATION in request.include:

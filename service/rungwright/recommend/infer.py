@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.strict import Setting
+from rungwright.domain.units import Units
 from rungwright.engine.form import Fact
 from rungwright.recommend.limits import LeverTest, Limit, Limits
 from rungwright.recommend.resolve import Case
@@ -90,26 +92,33 @@ def _rank(firing: RuleFiring, direction: str) -> int:
 
 def limits_of(case: Case, firings: Sequence[RuleFiring]) -> Limits:
     """The limits that the fired rules set."""
+    units, known = case.request.units.value, set(case.levers)
     limits: list[Limit] = []
-    materials: dict[str, str] = {}
-    tools: dict[str, str] = {}
+    banned: set[str] = set()
     one_notch = None
     for firing in firings:
         rule = firing.rule
         if rule.stage != "limit":
             continue
-        text = firing.because().text
+        levers: tuple[str, ...] = ()
+        allowed = together = ()
         if rule.bound:
-            tests = tuple(LeverTest(rule.bound.lever, word, value) for word, value in rule.bound.tests())
-            limits.append(Limit(rule.id, text, (rule.bound.lever,), allowed=tests))
+            levers = (rule.bound.lever,)
+            allowed = tuple(LeverTest(rule.bound.lever, word, value) for word, value in rule.bound.tests())
         elif rule.forbid:
-            tests = tuple(LeverTest(t.lever, word, value) for t in rule.forbid for word, value in t.tests())
-            limits.append(Limit(rule.id, text, tuple(t.lever for t in tests), together=tests))
+            together = tuple(LeverTest(t.lever, word, value) for t in rule.forbid for word, value in t.tests())
+            levers = tuple(t.lever for t in together)
         elif rule.hold:
-            limits.append(Limit(rule.id, text, tuple(rule.hold.levers), towards=rule.hold.towards))
+            levers = tuple(rule.hold.levers)
         elif rule.ban:
-            (materials if rule.ban.material else tools)[rule.ban.material or rule.ban.tool] = text
+            banned.add(rule.ban.material or rule.ban.tool)
         elif rule.pace:
-            one_notch = text
-    known = set(case.levers)
-    return Limits(tuple(x for x in limits if set(x.levers) <= known), materials, tools, one_notch)
+            one_notch = firing.because(units).text
+        if levers and set(levers) <= known:
+            say = partial(_said, firing, units)
+            limits.append(Limit(rule.id, say, levers, allowed, together, rule.hold.towards if rule.hold else None))
+    return Limits(tuple(limits), frozenset(banned), one_notch)
+
+
+def _said(firing: RuleFiring, units: Units) -> str:
+    return firing.because(units).text

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import operator
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,14 +43,19 @@ class LeverTest:
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit of one rule, with its sentence. Tests `allowed` must hold; tests `together` may not all hold."""
+    """One limit of one rule. Tests `allowed` must hold; tests `together` may not all hold."""
 
     rule: str
-    text: str
+    say: Callable[[], str]
+    """its sentence: most limits are never told"""
     levers: tuple[str, ...]
     allowed: tuple[LeverTest, ...] = ()
     together: tuple[LeverTest, ...] = ()
     towards: str | None = None
+
+    @property
+    def text(self) -> str:
+        return self.say()
 
     def broken(self, cols: Columns, start: Mapping[str, float]) -> NDArray[np.bool_]:
         """Where it is broken. `start` gives each lever's place among its settings before anything was proposed."""
@@ -69,15 +74,10 @@ class Limit:
 @dataclass(frozen=True)
 class Limits:
     limits: Sequence[Limit] = ()
-    banned_materials: Mapping[str, str] = field(default_factory=dict)
-    banned_tools: Mapping[str, str] = field(default_factory=dict)
+    banned: frozenset[str] = frozenset()
+    """materials and tools"""
     one_notch: str | None = None
     """the rule's sentence, where only one notch may be moved"""
-
-    @property
-    def banned(self) -> frozenset[str]:
-        """Materials and tools."""
-        return frozenset({*self.banned_materials, *self.banned_tools})
 
     def broken(self, cols: Columns, start: Mapping[str, float]) -> list[NDArray[np.bool_]]:
         """One array a limit, in order: where it is broken and was not broken, or not less, at the start."""

@@ -14,7 +14,7 @@ from rungwright.domain.recommendation import CheckResult
 from rungwright.domain.strict import Setting
 from rungwright.measure.adults import adults_check, adults_mend, adults_statement
 from rungwright.measure.build import BuildChecks
-from rungwright.measure.columns import Columns, minutes_of
+from rungwright.measure.columns import Columns, minutes_of, only_rows
 from rungwright.measure.figures import room_statement
 from rungwright.measure.forms import forms
 from rungwright.measure.kit import kit_check, kit_mend, kit_statement
@@ -52,6 +52,11 @@ class Measured:
     share: NDArray[np.float64]
     """expected share of groups that meet every criterion by the end"""
     demand: NDArray[np.float64]
+
+    def only(self, rows: Sequence[int]) -> Measured:
+        """These versions, in this order."""
+        over = ("cols", "build", "checks", "order_paper", "moved", "versions", "share", "demand")
+        return replace(self, **{name: only_rows(getattr(self, name), rows) for name in over})
 
     @cached_property
     def preparation_minutes(self) -> NDArray[np.float64]:

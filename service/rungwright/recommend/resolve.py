@@ -59,7 +59,7 @@ class Case:
     def stock(self) -> Stock:
         return stock_of(self.section, self.base.materials, banned=self.banned)
 
-    @property
+    @cached_property
     def last_told(self) -> Run | None:
         """The newest run of this challenge, whether it teaches or not."""
         told = [run for run in self.request.runs if run.challenge == self.challenge.id]
@@ -71,7 +71,7 @@ class Case:
         over = self.last_told.minutes_over if self.last_told else None
         return float(min(max(over or 0, 0), MOST_SET_ASIDE))
 
-    @property
+    @cached_property
     def own_runs(self) -> list[Run]:
         """Those of this challenge."""
         return [run for run in self.teaching_runs if run.challenge == self.challenge.id]
