@@ -63,8 +63,9 @@ class Tracer:
 
     def __init__(self, stages: Sequence[str], schema: Schema, rules: Sequence[Rule]) -> None:
         self._stages = plan(stages, schema, rules)
-        self._rules = {planned.rule.id: planned for stage in self._stages for planned in stage.rules}
-        self._reader = FactReader(schema, used_properties(self._rules.values()))
+        planned = [one for stage in self._stages for one in stage.rules]
+        self._rules = {one.rule.id: (one, CombinationCap([one])) for one in planned}
+        self._reader = FactReader(schema, used_properties(planned))
 
     def trace(self, rule: str, facts: Iterable[Fact]) -> Trace:
         """One rule against what its stage sees: the facts given and those that earlier stages made.
@@ -74,7 +75,7 @@ class Tracer:
             FactError: a fact that the schema does not allow.
             EngineError: too many combinations of facts.
         """
-        return _trace(self._rules[rule], KnownFacts(self._reader, facts).facts)
+        return _trace(*self._rules[rule], KnownFacts(self._reader, facts).facts)
 
     def trace_run(self, facts: Iterable[Fact], firings: Iterable[Firing]) -> list[Trace]:
         """Every rule, by stage and rule order, against what its stage saw in a run that gave these firings.
@@ -88,15 +89,15 @@ class Tracer:
             made.setdefault(firing.rule, []).extend(firing.made)
         traces = []
         for stage in self._stages:
-            traces += [_trace(planned, known.facts) for planned in stage.rules]
+            traces += [_trace(*self._rules[planned.rule.id], known.facts) for planned in stage.rules]
             for planned in stage.rules:
                 for fact in made.get(planned.rule.id, ()):
                     known.add(fact)
         return traces
 
 
-def _trace(rule: PlannedRule, facts: Sequence[Known]) -> Trace:
-    CombinationCap([rule]).check(facts)
+def _trace(rule: PlannedRule, cap: CombinationCap, facts: Sequence[Known]) -> Trace:
+    cap.check(facts)
     search = _Search(rule, facts)
     search.extend((), 0)
     satisfied, bound, failure = search.best

@@ -116,8 +116,9 @@ class _Part:
 
     def __init__(self, base: RuleBase, rules: Sequence[Rule], stages: Sequence[str], engine: str):
         self.base, self.rules, self.stages = base, rules, stages
-        self.by_variant = {v.id: rule for rule in rules for v in variants(rule)}
-        self.compiled = [v for rule in rules for v in variants(rule)]
+        of = [(rule, v) for rule in rules for v in variants(rule)]
+        self.compiled = [v for _, v in of]
+        self.by_variant = {v.id: (rule, v) for rule, v in of}
         self.program: Program = compile_rules(stages, base.vocabulary.schema, self.compiled, engine)
 
     @cached_property
@@ -128,7 +129,7 @@ class _Part:
         raw = self.program.run(facts)
         merged: dict[tuple[str, tuple[int, ...]], RuleFiring] = {}
         for firing in raw:
-            rule = self.by_variant[firing.rule]
+            rule, _ = self.by_variant[firing.rule]
             key = (rule.id, tuple(id(f) for f in firing.matched.values()))
             known = merged.get(key)
             made = firing.made if known is None else (*known.made, *firing.made)
@@ -140,9 +141,9 @@ class _Part:
         fired = {f.rule.id for f in firings}
         nearest: dict[str, tuple[int, str]] = {}
         for trace in self.tracer.trace_run(facts, raw):
-            rule = self.by_variant[trace.rule]
+            rule, variant = self.by_variant[trace.rule]
             if trace.failure and trace.satisfied > nearest.get(rule.id, (-1, ""))[0]:
-                nearest[rule.id] = (trace.satisfied, failure_sentence(self.base, rule, trace.failure))
+                nearest[rule.id] = (trace.satisfied, failure_sentence(self.base, rule, variant, trace.failure))
         return [
             Considered(rule, rule.id in fired, "It fired." if rule.id in fired else nearest[rule.id][1])
             for rule in self.rules

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from rungwright.domain.units import Units
 from rungwright.engine.form import Fact
@@ -61,6 +62,7 @@ def slots(template: str) -> Iterator[Slot]:
         yield _slot(match[1])
 
 
+@cache
 def _slot(text: str) -> Slot:
     name, _, formatter = text.partition("|")
     alias, _, prop = name.partition(".")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from rungwright.engine import Fact, Failure, Ref, Test
+from rungwright.engine import Rule as EngineRule
 from rungwright.rulebase.base import RuleBase
 from rungwright.rulebase.rule import PatternSpec, Rule
-from rungwright.rulebase.variants import variants
 from rungwright.rulebase.vocabulary import PropertySpec
 from rungwright.rulebase.words import number, quantity, say_setting, say_word
 
@@ -16,11 +16,14 @@ _MEASURES = ("g", "cm", "mm", "cm2", "mass_g", "length_cm", "length_mm", "area_c
 ACCESS = "It is about an access need."
 
 
-def failure_sentence(base: RuleBase, rule: Rule, failure: Failure) -> str:
-    """The first condition that failed. Of a rule that tests a support nothing is told: another test would betray it."""
+def failure_sentence(base: RuleBase, rule: Rule, variant: EngineRule, failure: Failure) -> str:
+    """The first condition of one of the rule's `variants` that failed.
+
+    Of a rule that tests a support nothing is told: another test would betray it.
+    """
     if rule.tests_support:
         return ACCESS
-    pattern = variants(rule)[0].when[failure.pattern]
+    pattern = variant.when[failure.pattern]
     if failure.cause == "blocked":
         return f"It is held off, because there is {_fact_said(base, pattern.kind, failure.fact)}."
     if failure.cause == "no_reference" and failure.test is not None and isinstance(failure.test.value, Ref):
