@@ -3,7 +3,7 @@
 import pytest
 
 from rungwright.domain.ask import RecommendationRequest
-from rungwright.recommend import recommend
+from rungwright.recommend import RequestProblem, recommend
 from rungwright.rulebase import CompiledRules, default_folder, load_rule_base
 
 RULES = CompiledRules(load_rule_base(default_folder()))
@@ -83,6 +83,20 @@ def test_what_the_teacher_kept_is_not_told_as_a_failed_check():
     levers = sorted(RULES.base.challenges["shelter"].presets["3-5"])
     a = answer(met=5, ask={"direction": "easier", "pinned": levers})
     assert not a.proposals and a.summary.headline.startswith("You kept or declined every change")
+
+
+def test_what_a_section_always_keeps_is_never_proposed_and_said_so():
+    free = answer(met=8, ask={"direction": "harder"})
+    lever = free.proposals[0].lever
+    kept = answer(met=8, ask={"direction": "harder"}, kept_levers=[lever])
+    assert lever not in {p.lever for p in kept.proposals}
+    told = next(h for h in kept.held_back if h.lever == lever)
+    assert told.kind == "pinned" and told.text.startswith("You always keep ")
+    # As with a pin of one ask, but for who said it.
+    once = answer(met=8, ask={"direction": "harder", "pinned": [lever]})
+    assert [p.lever for p in once.proposals] == [p.lever for p in kept.proposals] and once.id != kept.id
+    with pytest.raises(RequestProblem, match="figure_count"):
+        answer(kept_levers=["figure_cont"])
 
 
 def test_what_the_cupboard_lacks_says_to_collect_it():

@@ -482,14 +482,37 @@ def test_grid_and_counts_of_the_same_lesson_say_the_same(client, store):
     assert runs[0].body.tallies() == runs[1].body.tallies()
 
 
-def test_a_lever_that_stays_does_so_until_it_is_set_free(client):
-    plan = client.post(
-        f"{sections(client)['Kestrel 4B']}/plans", data={"query": "ask=harder&stay=load_positions", "then": "plan"}
-    )
-    assert plan.status_code == 303
-    assert client.get("/").text.count('name="stay" value="load_positions"') == 1
-    asked = client.get(f"{sections(client)['Kestrel 4B']}/ask?ask=harder&stay=load_positions").text
-    assert "stays as it is until you set it free" in asked and 'id="c-load_positions"' not in asked
+def test_a_lever_stays_this_time_or_always(client):
+    section = sections(client)["Kestrel 4B"]
+    proposed = 'id="c-load_positions"'
+    assert proposed in client.get(f"{section}/ask?ask=harder").text
+    once = client.get(f"{section}/ask?ask=harder&stay=load_positions").text
+    assert "stays as it is this time" in once and proposed not in once
+    assert proposed in client.get(f"{section}/ask?ask=harder").text
+    said = {"query": "ask=harder&stay=load_positions&notches=2", "lever": "load_positions"}
+    kept = client.post(f"{section}/kept", data={**said, "do": "keep"})
+    assert kept.headers["location"] == f"{section}/ask?ask=harder&challenge=shelter&notches=2"
+    always = client.get(f"{section}/ask?ask=harder").text
+    assert "always stays as it is for this section" in always and proposed not in always
+    assert 'name="kept" value="load_positions" checked' in client.get(section).text
+    client.post(f"{section}/kept", data={**said, "do": "free"})
+    assert proposed in client.get(f"{section}/ask?ask=harder").text
+    assert 'name="kept"' not in client.get(section).text
+
+
+def test_what_is_always_kept_is_set_free_in_the_editor_and_not_lost_by_another_change(client):
+    section = sections(client)["Kestrel 4B"]
+    for lever in ("load_positions", "figure_count"):
+        client.post(f"{section}/kept", data={"query": "ask=harder", "lever": lever, "do": "keep"})
+    page = client.get(section).text
+    version = re.search(r'name="version" value="(\d+)"', page)[1]
+    told = {"label": "Kestrel 4B", "grade": "04", "students": "26", "group_size": "3", "lessons": "1", "minutes": "60"}
+    told |= {"adults": "1", "from": "usual", "tools": "usual", "version": version, "kept": "figure_count"}
+    assert client.post(section, data=told).status_code == 303
+    page = client.get(section).text
+    assert 'value="figure_count" checked' in page and "load_positions" not in page
+    wrong = client.post(section, data={**told, "version": str(int(version) + 1), "kept": "figure_cont"})
+    assert wrong.status_code == 422 and "figure_count" in wrong.text
 
 
 @pytest.fixture(scope="module")

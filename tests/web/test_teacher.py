@@ -164,10 +164,14 @@ def test_changes_are_left_out_kept_as_they_are_and_stepped_at_once(open_page):
     spots.get_by_role("link", name="Take the proposed one").click()
     expect(page.locator("#headline")).to_have_text(before)
     spots.get_by_role("link", name=re.compile("^Keep")).click()
-    expect(page.locator(".aside-list")).to_contain_text("stays as it is")
+    expect(page.locator(".aside-list")).to_contain_text("stays as it is this time")
     expect(spots).to_have_count(0)
     page.go_back()
     expect(page.locator("#headline")).to_have_text(before)
+    spots.get_by_role("button", name="Always keep").click()
+    expect(page.locator(".aside-list")).to_contain_text("always stays as it is for this section")
+    expect(spots).to_have_count(0)
+    page.get_by_role("button", name=re.compile("^Set free")).click()
     expect(spots).to_be_visible()
 
 

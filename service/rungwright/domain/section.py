@@ -55,6 +55,9 @@ class Section(Strict):
         default=None, max_length=200, description="materials, tools or allergens that must not be used"
     )
     measured: Readings | None = Field(default=None, description="what was measured in the room, for the checks")
+    kept_levers: list[Id] | None = Field(
+        default=None, max_length=50, description="levers that always stay as they are; never proposed for this section"
+    )
 
     @field_validator("grades")
     @classmethod

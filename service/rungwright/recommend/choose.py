@@ -172,9 +172,12 @@ class _Search:
 
     def _not_refused(self, candidates: Sequence[Candidate]) -> list[Candidate]:
         ask, wanted = self.case.request.ask, []
+        always = self.case.section.kept_levers or ()
         for c in candidates:
             label = self.case.levers[c.lever].label
-            if c.lever in ask.pinned:
+            if c.lever in always:
+                self.held.append(Held(c.lever, c.to, "pinned", c.lead.rule.id, f"You always keep {label} as it is."))
+            elif c.lever in ask.pinned:
                 self.held.append(Held(c.lever, c.to, "pinned", c.lead.rule.id, f"You asked to keep {label} as it is."))
             elif c.lever in ask.declined:
                 self.held.append(

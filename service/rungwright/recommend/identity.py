@@ -58,12 +58,13 @@ def recommendation_id(case: Case) -> str:
             section[name] = sorted(
                 section[name], key=lambda item, key=key: (item[key], json.dumps(item, sort_keys=True))
             )
-    for name in ("tools", "exclusions"):
+    for name in ("tools", "exclusions", "kept_levers"):
         if section[name] is not None:
             section[name] = sorted(set(section[name]))
-    if section["measured"] is None:
-        # An answer from before anything could be measured keeps its id.
-        del section["measured"]
+    for name in ("measured", "kept_levers"):
+        # An answer from before a section could tell of this keeps its id.
+        if section[name] is None:
+            del section[name]
     for run in request["runs"]:
         run["flags"] = sorted(set(run["flags"]))
         if run["results"] is not None:

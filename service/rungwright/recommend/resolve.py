@@ -145,6 +145,9 @@ def section_problems(section: Section, challenges: Iterable[Challenge], base: Ru
     for i, name in enumerate(section.exclusions or ()):
         if name not in excludable:
             yield unknown(f"/section/exclusions/{i}", "material, tool or allergen", name, excludable)
+    for i, name in enumerate(section.kept_levers or ()):
+        if name not in base.levers:
+            yield unknown(f"/section/kept_levers/{i}", "lever", name, base.levers)
     for need, count in (section.supports or {}).items():
         if count > section.students:
             yield FieldProblem(

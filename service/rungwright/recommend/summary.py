@@ -97,7 +97,7 @@ def _nothing_proposed(d: Decided) -> str:
         return "This is at the gentle end already, so nothing easier is proposed."
     ask, levers = d.case.request.ask, d.case.levers
     wanted = {c.lever for c in d.inference.candidates if levers[c.lever].kind == LeverKind.CHALLENGE}
-    if wanted and wanted <= {*ask.pinned, *ask.declined}:
+    if wanted and wanted <= {*ask.pinned, *ask.declined, *(d.case.section.kept_levers or ())}:
         return f"You kept or declined every change that would make this {d.direction}."
     if any(h.kind == "too_far" for h in d.choice.held):
         return (

@@ -57,6 +57,8 @@ class AnswerPage(View):
     query: str
     left_out: list[SetAside]
     stay: list[SetAside]
+    always: list[SetAside]
+    """levers that stay as they are in every answer for this section"""
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def routes(desk: Desk) -> list[Route]:
         """Nothing is kept by looking."""
         section = request.path_params["id"]
         asked = Asked.read(request.query_params, desk.base)
-        _, answered = work_out(desk, request.state.caller, section, asked)
+        told, answered = work_out(desk, request.state.caller, section, asked)
         reasons = [DeclineReason(code=code, text=text) for code, text in DECLINE_REASONS]
         view = AnswerPage(
             section_id=section,
@@ -91,6 +93,7 @@ def routes(desk: Desk) -> list[Route]:
             query=asked.query(),
             left_out=set_aside(asked, asked.left_out, desk.base, reasons),
             stay=set_aside(asked, asked.stay, desk.base, ()),
+            always=set_aside(asked, told.section.kept_levers or (), desk.base, ()),
         )
         return desk.show(request, view)
 

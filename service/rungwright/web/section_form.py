@@ -10,6 +10,7 @@ from starlette.datastructures import FormData
 from rungwright.api.fields import validate
 from rungwright.domain.grades import GRADE_CODES
 from rungwright.domain.keeping import SectionDraft
+from rungwright.domain.lever import LeverKind
 from rungwright.domain.material import Material
 from rungwright.domain.section import Section, Stock, Support
 from rungwright.recommend.resolve import section_problems
@@ -76,6 +77,7 @@ class Options:
     tests: list[tuple[str, str]]
     exclusions: list[tuple[str, str]]
     supports: list[tuple[str, str]]
+    levers: list[tuple[str, str]]
     measured: list[tuple[str, str, str]]
 
 
@@ -92,6 +94,7 @@ def options(base: RuleBase) -> Options:
             ("food_packaging", "reused food packaging"),
             *((name, base.tools[name].label) for name in ("blades", "hot_glue", "stapler") if name in base.tools),
         ],
+        levers=[(lever.id, lever.label) for lever in base.levers.values() if lever.kind != LeverKind.ACCESS],
         supports=[(support.value, words) for support, words in SUPPORTS.items()],
         measured=[(name, label, unit) for name, (label, unit) in MEASURED.items()],
     )
@@ -133,6 +136,7 @@ def filled(section: Section, cupboard_id: str | None) -> Filled:
     pairs += [("tool", tool) for tool in section.tools or ()]
     pairs += [(f"station.{s.test}", str(s.copies)) for s in section.stations or ()]
     pairs += [("without", name) for name in section.exclusions or ()]
+    pairs += [("kept", lever) for lever in section.kept_levers or ()]
     pairs += [(f"need.{support.value}", str(n)) for support, n in (section.supports or {}).items()]
     if section.measured:
         kept = section.measured.model_dump(exclude_none=True)
@@ -204,6 +208,7 @@ def read(form: FormData, base: RuleBase, *, archived: bool = False) -> tuple[Sec
         "exclusions": form.getlist("without") or None,
         "supports": {name: n for name, n in needs.items() if n != 0} or None,
         "measured": read_measured(form),
+        "kept_levers": form.getlist("kept") or None,
     }
     cupboard = source.removeprefix("cupboard:") if source.startswith("cupboard:") else None
     draft = validate(SectionDraft, {"section": section, "cupboard_id": cupboard, "archived": archived})
@@ -222,4 +227,10 @@ def _pointers(section: dict[str, object]) -> list[tuple[str, str]]:
     found += [(f"/section/supports/{name}", f"need.{name}") for name in section["supports"] or ()]
     found += [("/section/sessions/", "minutes"), ("/section/sessions", "lessons"), ("/section/grades", "grade")]
     found += [(f"/section/{name}", name) for name in ("label", "students", "group_size", "adults")]
-    return [*found, ("/section/tools", "tools"), ("/section/exclusions", "without"), ("/cupboard_id", "from")]
+    return [
+        *found,
+        ("/section/tools", "tools"),
+        ("/section/exclusions", "without"),
+        ("/section/kept_levers", "kept"),
+        ("/cupboard_id", "from"),
+    ]

@@ -7,7 +7,7 @@ from datetime import date
 from typing import ClassVar
 
 from sqlalchemy.orm import Session
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
@@ -19,6 +19,7 @@ from rungwright.recommend.wording import ASKED, grades, listed
 from rungwright.store import Answers, Caller, Cupboards, Lessons, Runs, Sections, Stale
 from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
+from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled
 from rungwright.web.once import FIELD, made_once, new_once
@@ -142,6 +143,21 @@ def routes(desk: Desk) -> list[Route]:
             return page(request, filled, row, stale=True)
         return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
 
+    def keep_lever(request: Request, form: FormData) -> Response:
+        """From an answer: a lever always stays as it is, or is free again."""
+        id, lever = request.path_params["id"], str(form.get("lever", ""))
+        asked = Asked.read(QueryParams(str(form.get("query", ""))), desk.base)
+        with desk.store.writing() as session:
+            sections = Sections(session, request.state.caller)
+            row = sections.find(id)
+            section = sections.whole(row)
+            kept = [name for name in section.kept_levers or () if name != lever]
+            if form.get("do") == "keep" and lever in desk.base.levers:
+                kept.append(lever)
+            changed = section.model_copy(update={"kept_levers": kept or None})
+            sections.change(id, None, SectionDraft(section=changed, cupboard_id=row.cupboard_id, archived=row.archived))
+        return go_to(f"/sections/{id}/ask?{asked.back(lever)}")
+
     def put_away(request: Request, form: FormData) -> Response:
         with desk.store.writing() as session:
             archive(session, request.state.caller, request.path_params["id"])
@@ -163,6 +179,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/sections", posted(add), methods=["POST"]),
         Route("/sections/{id}", edit),
         Route("/sections/{id}", posted(change), methods=["POST"]),
+        Route("/sections/{id}/kept", posted(keep_lever), methods=["POST"]),
         Route("/sections/{id}/put-away", posted(put_away), methods=["POST"]),
         Route("/demo/remove", posted(remove_demo), methods=["POST"]),
         Route("/demo/add", posted(add_demo), methods=["POST"]),
@@ -222,12 +239,11 @@ def _waiting(
 
 
 def taken_over(plan: AnswerRow | None, run: RunRow | None) -> list[tuple[str, str]]:
-    """The challenge, and the levers that were to stay as they are: they do until they are set free."""
+    """The challenge, until another one is chosen."""
     if plan is None:
         return [("challenge", run.body.challenge)] if run else []
     challenge = plan.request.challenge
-    named = challenge if isinstance(challenge, str) else challenge.id
-    return [("challenge", named), *(("stay", lever) for lever in plan.request.ask.pinned)]
+    return [("challenge", challenge if isinstance(challenge, str) else challenge.id)]
 
 
 def _last(run: Run, desk: Desk) -> str:
