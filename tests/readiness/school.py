@@ -10,7 +10,7 @@ from rungwright.readiness.learning import Compared
 from rungwright.readiness.posterior import DRIFT_SD
 from rungwright.readiness.response import FIRST, SECOND
 
-from .test_outcome import BASE, PRIOR
+from .test_outcome import BASE, GAIN, PRIOR
 
 STEP = np.array([0.55, 0.5, 0.5, 0.45, 0.3, 0.4])
 """What each of six weights adds at its starting guess when its lever stands at the harder of two settings [logit]."""
@@ -36,7 +36,7 @@ def _section(rng: np.random.Generator, factor: NDArray, runs: int, groups: int, 
     for r in range(runs):
         x = theta + own + PRIOR.group_sd * rng.normal(size=(groups, 1)) - BASE - (parts[r] * factor) @ ON
         first = rng.random((groups, 5)) < expit(x)
-        again = rng.random((groups, 5)) < expit(x + PRIOR.second_try_gain)
+        again = rng.random((groups, 5)) < expit(x + GAIN)
         for c in range(5):
             met = int(first[:, c].sum())
             rows.append((r, c, met, groups, FIRST))
@@ -45,4 +45,4 @@ def _section(rng: np.random.Generator, factor: NDArray, runs: int, groups: int, 
         theta += DRIFT_SD * rng.normal() + 0.04
     run, criterion, met, of, kind = np.array(rows).T
     size = np.full(runs, groups)
-    return Compared(parts, size, run, criterion, met.astype(float), of.astype(float), kind, np.ones(len(met)), -BASE)
+    return Compared(parts, size, run, criterion, met.astype(float), of.astype(float), kind, np.ones(len(met)), GAIN[criterion], -BASE)

@@ -37,7 +37,7 @@ def test_it_is_the_mode_that_scipy_finds():
             at = intercept[s.criterion] + deviation[s.run] + grown * s.run - harder
             eta = at[:, None] + 0.8 * np.sqrt(7 / 8) * z
             first = expit(eta) @ w
-            second = ((1 - expit(eta)) * expit(eta + PRIOR.second_try_gain)) @ w / (1 - first)
+            second = ((1 - expit(eta)) * expit(eta + s.gain[:, None])) @ w / (1 - first)
             chance = np.where(s.kind == FIRST, first, second)
             total -= (s.met * np.log(chance) + (s.of - s.met) * np.log(1 - chance)).sum()
         return total

@@ -21,17 +21,18 @@ PRIOR = ReadinessPrior(
     criterion_sd=0.6,
     group_sd=0.8,
     growth_a_grade=0.25,
-    second_try_gain=0.6,
     group_size={},
     source="starting_guess",
 )
+GAIN = np.array([0.6, 0.0, 0.3, 1.0, 0.8])
 FIRST = [0.83, 0.75, 0.72, 0.93, 0.92]
 BASE = np.array([base_difficulty(share, spread=prior_spread(PRIOR)) for share in FIRST])
 
 
 def versions(difficulty, *, second=True, keep=1.0, counts=True) -> Versions:
     d = np.atleast_2d(np.asarray(difficulty, float))
-    return Versions(d, np.full(d.shape, counts), np.full(d.shape, second), np.full(d.shape, keep))
+    gain = np.tile(GAIN[: d.shape[1]], (len(d), 1))
+    return Versions(d, np.full(d.shape, counts), np.full(d.shape, second), np.full(d.shape, keep), gain)
 
 
 def ready(mean=0.0, common=0.6, own=0.6, criteria=5) -> Posterior:
@@ -69,7 +70,7 @@ def simulated(second, keep, groups=400_000, seed=5):
         0.6 * rng.normal(size=(groups, 1)) + 0.8 * rng.normal(size=(groups, 1)) + 0.6 * rng.normal(size=(groups, 5))
     )
     first = rng.random((groups, 5)) < scipy_expit(ability - BASE)
-    again = rng.random((groups, 5)) < scipy_expit(ability - BASE + PRIOR.second_try_gain)
+    again = rng.random((groups, 5)) < scipy_expit(ability - BASE + GAIN)
     kept = rng.random((groups, 5)) < keep
     end = np.where(first, kept | ~np.asarray(second), again & second)
     return (first.all(1) | end.all(1)).mean()
@@ -79,7 +80,7 @@ def simulated(second, keep, groups=400_000, seed=5):
 @pytest.mark.parametrize("dry_again", [True, False])
 def test_share_of_all_criteria_is_that_of_the_story_played(keep, dry_again):
     second = np.array([True, dry_again, True, True, True])
-    v = Versions(BASE[None], np.ones((1, 5), bool), second[None], np.where(second, keep, 1.0)[None])
+    v = Versions(BASE[None], np.ones((1, 5), bool), second[None], np.where(second, keep, 1.0)[None], GAIN[None])
     assert share_all(PRIOR, ready(), v)[0] == pytest.approx(simulated(second, keep), abs=0.004)
 
 
@@ -145,7 +146,7 @@ def test_every_pattern_of_a_group_adds_up():
     """The product form of the end share equals the sum over all patterns of first tries."""
     v, keep = np.array([0.3]), 0.9
     d = BASE[:3]
-    p, q = expit(v - d), expit(v - d + PRIOR.second_try_gain)
+    p, q = expit(v - d), expit(v - d + GAIN[:3])
     total = 0.0
     for pattern in product([0, 1], repeat=3):
         chance = np.prod([p[i] if hit else 1 - p[i] for i, hit in enumerate(pattern)])

@@ -6,7 +6,7 @@ import pytest
 from rungwright.domain.run import Run, Tally
 from rungwright.readiness.posterior import DRIFT_SD, RunEvidence, posterior
 
-from .test_outcome import BASE, PRIOR
+from .test_outcome import BASE, GAIN, PRIOR
 
 
 def run(groups, tallies, *, ago=0, second=True, difficulty=BASE):
@@ -14,7 +14,7 @@ def run(groups, tallies, *, ago=0, second=True, difficulty=BASE):
         (c, first and Tally(met=first[0], of=first[1]), end and Tally(met=end[0], of=end[1]))
         for c, first, end in tallies
     ]
-    return RunEvidence(groups, ago, listed, difficulty, np.ones(5), np.full(5, second))
+    return RunEvidence(groups, ago, listed, difficulty, np.ones(5), np.full(5, second), GAIN)
 
 
 def test_without_a_run_it_is_the_prior():
@@ -105,7 +105,7 @@ def test_the_walk_joins_runs_that_lie_close_together():
 def elsewhere(sd, name="footbridge", terms=7):
     """A run of another challenge: its two criteria stand beyond the five of this one."""
     listed = [(c, Tally(met=9, of=9), None) for c in (5, 6)]
-    return RunEvidence(9, 1, listed, np.zeros(terms), np.ones(terms), np.ones(terms, bool), name, sd)
+    return RunEvidence(9, 1, listed, np.zeros(terms), np.ones(terms), np.ones(terms, bool), np.zeros(terms), name, sd)
 
 
 def test_another_challenge_counts_for_less():

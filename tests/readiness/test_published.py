@@ -97,12 +97,11 @@ def test_lsat_posterior_modes_by_score(score, mode, sd):
         criterion_sd=1e-4,
         group_sd=1e-4,
         growth_a_grade=0,
-        second_try_gain=0,
         group_size={},
         source="test",
     )
     tallies = [(c, Tally(met=int(c < score), of=1), None) for c in range(5)]
-    run = RunEvidence(1, 0, tallies, LTM_DIFFICULTY, np.ones(5), np.zeros(5, bool))
+    run = RunEvidence(1, 0, tallies, LTM_DIFFICULTY, np.ones(5), np.zeros(5, bool), np.zeros(5))
     ready = posterior(prior, 0.0, 5, [run])
     exact = optimize.brentq(lambda z: score - expit(z - LTM_DIFFICULTY).sum() - z, -5, 5)
     assert ready.mean == pytest.approx(np.full(5, exact), abs=1e-6)

@@ -35,7 +35,7 @@ def learning_request(rules: CompiledRules, levers: dict[str, tuple], *, sections
             versions = versions_of(case, cols, parts_of(case, cols, checks_of(case, cols)) - zero)
             x = ability + prior.group_sd * rng.normal(size=(8, 1)) - versions.difficulty[0]
             first = rng.random(x.shape) < 1 / (1 + np.exp(-x))
-            again = rng.random(x.shape) < 1 / (1 + np.exp(-x - prior.second_try_gain))
+            again = rng.random(x.shape) < 1 / (1 + np.exp(-x - versions.gain[0]))
             end = first | (again & versions.second[0])
             results = [
                 {

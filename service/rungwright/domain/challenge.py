@@ -13,6 +13,17 @@ BandName = Annotated[Band, Lax]
 Family = Literal["shelter", "span", "tower", "raft", "carrier", "keep_warm"]
 
 
+class SecondTry(Strict):
+    """How a group that missed a criterion tries again."""
+
+    when: Literal["same_day", "next_day"] = Field(description="when a build that failed it can try again")
+    gain: float = Field(
+        ge=-2, le=2, description="what the second try adds to the chance of those that missed it [logit]; 0: as the first"
+    )
+    source: Id
+    why: str = Field(min_length=1)
+
+
 class Criterion(Strict):
     """One thing a build must do, with its operational definition."""
 
@@ -28,7 +39,7 @@ class Criterion(Strict):
         gt=0, lt=1, description="share at the first test, at the band's preset: zero of the scale"
     )
     keep_rate: float = Field(gt=0, le=1, description="chance that a criterion met once is met again when retested")
-    second_try: Literal["same_day", "next_day"] = Field(description="when a build that failed it can try again")
+    second_try: SecondTry
     thinking: int = Field(ge=1, le=9, description="1 asks for most thinking: ties of surplus go this way")
     only_if: dict[Id, list[Setting]] | None = Field(
         default=None, description="part of the challenge only at these settings"
@@ -80,7 +91,6 @@ class ReadinessPrior(Strict):
     criterion_sd: float = Field(gt=0)
     group_sd: float = Field(gt=0)
     growth_a_grade: float = Field(ge=0)
-    second_try_gain: float = Field(ge=0)
     group_size: dict[str, float] = Field(description="difficulty of all criteria by students a group")
     source: Id
 

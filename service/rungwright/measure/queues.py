@@ -90,7 +90,7 @@ def groups_at_tests(
         # With no improving there is one round only, and every test is in it.
         late = improve & cols.is_one_of("first_round", "dry_tests") if wet else np.zeros(cols.n, bool)
         # A soaked build is not rebuilt the same day.
-        waits = wet and all(challenge.criterion(c).second_try == "next_day" for c in test.criteria)
+        waits = wet and all(challenge.criterion(c).second_try.when == "next_day" for c in test.criteria)
         repeated = improve & (lessons > 1) if waits else improve
         first[test.id] = np.where(late, 0, groups)
         second[test.id] = np.where(late, groups, np.where(repeated, again, 0))

@@ -33,8 +33,8 @@ class Compared:
     """The runs of one section that are compared, oldest first.
 
     `parts` (runs, weights): what each weight adds at its starting guess, less the preset's; `groups` (runs,). A row is
-    a count of one criterion in one run: `run`, `criterion` (rows,) index them; `met`, `of`, `kind`, `keep` (rows,) are
-    as in `response.Counts`. `centre` (criteria,): ability less base difficulty that is usual for the section [logit].
+    a count of one criterion in one run: `run`, `criterion` (rows,) index them; `met`, `of`, `kind`, `keep`, `gain`
+    (rows,) are as in `response.Counts`. `centre` (criteria,): ability less base difficulty that is usual for the section [logit].
     """
 
     parts: NDArray[np.float64]
@@ -45,6 +45,7 @@ class Compared:
     of: NDArray[np.float64]
     kind: NDArray[np.int64]
     keep: NDArray[np.float64]
+    gain: NDArray[np.float64]
     centre: NDArray[np.float64]
 
 
@@ -91,13 +92,13 @@ def learn(
     if not made:
         return Learnt(np.ones(len(spread)), spread.copy(), float(shared_centre[-1]), 0)
     counts = Counts(
-        *(np.concatenate([getattr(s, name) for s in sections]) for name in ("met", "of", "kind", "keep")),
+        *(np.concatenate([getattr(s, name) for s in sections]) for name in ("met", "of", "kind", "keep", "gain")),
         np.concatenate([prior.group_sd * np.sqrt(1 - 1 / s.groups[s.run]) for s in sections]),
     )
     shared, local = shared_centre.copy(), [s.centre.copy() for s in made]
     for steps in range(1, MOST_STEPS + 1):
         at = np.concatenate([s.local @ x + s.shared @ shared for s, x in zip(made, local, strict=True)])
-        slope, weight = counts.score(at, prior.second_try_gain)
+        slope, weight = counts.score(at)
         information = shared_precision.copy()
         score = -shared_precision @ (shared - shared_centre)
         solved = []

@@ -26,32 +26,35 @@ class Versions:
     """Versions of a challenge, as the model sees them; every array is (versions, criteria).
 
     `difficulty` [logit]; `counts`, whether the criterion is part of the version; `second`, whether what was missed can
-    be tried again; `keep`, chance that a criterion met at first is met at the end (1 where it is not tested again).
+    be tried again; `keep`, chance that a criterion met at first is met at the end (1 where it is not tested again);
+    `gain`, what a second try adds to the ability [logit], alike in all versions.
     """
 
     difficulty: NDArray[np.float64]
     counts: NDArray[np.bool_]
     second: NDArray[np.bool_]
     keep: NDArray[np.float64]
+    gain: NDArray[np.float64]
 
 
 @lru_cache(maxsize=256)
-def _tables(own_sd: float, gain: float) -> tuple[NDArray, NDArray]:
+def _tables(own_sd: float, gain: tuple[float, ...]) -> tuple[NDArray, NDArray]:
     """Chance to meet at once, and to miss and then meet, on the grid, averaged over the criterion's own spread.
 
-    Returns E[p] and E[(1 - p) q] at x = ability - difficulty, p = expit(x + own), q = expit(x + own + gain).
+    Returns E[p] (grid,) and E[(1 - p) q] (criteria, grid) at x = ability - difficulty, p = expit(x + own), q =
+    expit(x + own + gain); `gain`, one a criterion.
     """
     z, w = normal_nodes(7)
     x = _GRID[:, None] + own_sd * z
     p = expit(x)
-    return (p * w).sum(1), ((1 - p) * expit(x + gain) * w).sum(1)
+    return p @ w, np.stack([((1 - p) * expit(x + more)) @ w for more in gain])
 
 
-def _read(table: NDArray, x: NDArray) -> NDArray:
-    """Linear interpolation on the even grid; x is kept inside it."""
-    place = (np.minimum(np.maximum(x, _LOW), _HIGH - 1e-9) - _LOW) / _STEP
+def _read(table: NDArray, place: NDArray, row: tuple[NDArray, ...] = ()) -> NDArray:
+    """Linear interpolation of a table, or of one row of it for each place, on the even grid."""
     left = place.astype(np.int64)
-    return table[left] + (place - left) * (table[left + 1] - table[left])
+    low = table[(*row, left)]
+    return low + (place - left) * (table[(*row, left + 1)] - low)
 
 
 Chances = Callable[[NDArray, NDArray], tuple[NDArray, NDArray]]
@@ -87,7 +90,7 @@ def share_all(prior: ReadinessPrior, ready: Posterior, versions: Versions) -> ND
     def chances(which: NDArray, x: NDArray) -> tuple[NDArray, NDArray]:
         spread = x[:, :, None] + ready.own_sd[which][:, None, None] * own_z
         p = expit(spread)
-        return p @ own_w, ((1 - p) * expit(spread + prior.second_try_gain)) @ own_w
+        return p @ own_w, ((1 - p) * expit(spread + versions.gain[0, which][:, None, None])) @ own_w
 
     v = np.hypot(ready.common_sd, prior.group_sd) * z
     return _all_by_end(versions, ready.mean, v, chances) @ w
@@ -109,9 +112,13 @@ def demand(prior: ReadinessPrior, versions: Versions) -> NDArray[np.float64]:
     The same for every section: it uses the spreads of the prior. The average over groups is a trapezoid sum on an even
     grid, which for a normal weight of sd .8 at steps of .3 is exact to far more places than are shown.
     """
-    first, second = _tables(prior.criterion_sd, prior.second_try_gain)
-    mean = np.zeros(versions.difficulty.shape[1])
-    chance = _all_by_end(versions, mean, _READINESS, lambda _, x: (_read(first, x), _read(second, x)))
+    first, second = _tables(prior.criterion_sd, tuple(versions.gain[0].tolist()))
+
+    def chances(which: NDArray, x: NDArray) -> tuple[NDArray, NDArray]:
+        place = (np.minimum(np.maximum(x, _LOW), _HIGH - 1e-9) - _LOW) / _STEP
+        return _read(first, place), _read(second, place, (which[:, None],))
+
+    chance = _all_by_end(versions, np.zeros(versions.difficulty.shape[1]), _READINESS, chances)
     share = chance @ _over_groups(prior.group_sd)
     above = np.minimum(np.maximum((share < DEMAND_SHARE).sum(axis=1), 1), len(_READINESS) - 1)
     rows = np.arange(len(share))
@@ -157,7 +164,7 @@ def expected(
     `effect_sd` (criteria,) is the spread of the difficulty itself [logit]: lever effects are guesses. It widens the
     ranges; the expected `share` of all criteria stays that of `share_all`.
     """
-    one = Versions(*(a[row : row + 1] for a in (versions.difficulty, versions.counts, versions.second, versions.keep)))
+    one = Versions(*(array[row : row + 1] for array in vars(versions).values()))
     criteria = one.difficulty.shape[1]
     points = normal_lattice(128, criteria + 1)
     own = np.hypot(ready.own_sd, effect_sd)
@@ -165,7 +172,7 @@ def expected(
     z, w = normal_nodes(15)
     x = ability[:, None, :] + prior.group_sd * z[:, None] - one.difficulty[0]
     p = expit(x)
-    second = np.where(one.second[0], (1 - p) * expit(x + prior.second_try_gain), 0.0)
+    second = np.where(one.second[0], (1 - p) * expit(x + one.gain[0]), 0.0)
     end = one.keep[0] * p + second
     counts = one.counts[0]
     kept = np.where(counts, one.keep[0], 1.0).prod()

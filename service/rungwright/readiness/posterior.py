@@ -1,6 +1,6 @@
 """Readiness of a section against the criteria, from its runs.
 
-logit P(group g of section s meets criterion c in run r) = theta_sr + delta_sc + u_g + gain * [second try] - d_c
+logit P(group g of section s meets criterion c in run r) = theta_sr + delta_sc + u_g + gain_c * [second try] - d_c
 (Rasch's model with a section-by-criterion term and a group effect shared by all criteria of a group; see
 `rules/sources.yaml`, rasch). theta starts from the band's prior at the first run, walks at random from one challenge to
 the next and grows a little; groups are made up anew each time, so their effects are never carried on. Only counts are
@@ -34,9 +34,10 @@ OTHER_CHALLENGE_SD = {"same_family": 0.3, "other_family": 0.6}
 class RunEvidence:
     """One run that teaches: tallies by criterion index, read at the run's own difficulty.
 
-    `runs_ago` is 1 for the run just before the lesson to come. `difficulty`, `keep`, `second` are (criteria,): logits,
-    chance to keep a result, whether a second try was given. Criteria of another challenge stand beyond those of this
-    one; `elsewhere` is that challenge, and `elsewhere_sd` how far readiness there may stand from readiness here.
+    `runs_ago` is 1 for the run just before the lesson to come. `difficulty`, `keep`, `second`, `gain` are (criteria,):
+    logits, chance to keep a result, whether a second try was given, what it adds [logit]. Criteria of another challenge
+    stand beyond those of this one; `elsewhere` is that challenge, and `elsewhere_sd` how far readiness there may stand
+    from readiness here.
     """
 
     groups: int
@@ -45,6 +46,7 @@ class RunEvidence:
     difficulty: NDArray
     keep: NDArray
     second: NDArray
+    gain: NDArray
     elsewhere: str | None = None
     elsewhere_sd: float = 0.0
 
@@ -152,12 +154,13 @@ def _fit(
         np.array([row.of for row in rows], float),
         np.array([row.kind for row in rows]),
         np.array([runs[row.run].keep[row.term] for row in rows]),
+        np.array([runs[row.run].gain[row.term] for row in rows]),
         np.array([within[row.run] for row in rows]),
     )
     difficulty = np.array([runs[row.run].difficulty[row.term] for row in rows])
     x, information = centre.copy(), precision
     for _ in range(50):
-        slope, weight = counts.score(design @ x - difficulty, prior.second_try_gain)
+        slope, weight = counts.score(design @ x - difficulty)
         score = design.T @ slope - precision @ (x - centre)
         information = precision + (design * weight[:, None]).T @ design
         step = np.linalg.solve(information, score)

@@ -145,12 +145,12 @@ def _compared(found: _Gathered) -> Compared:
     parts = parts_of(case, cols, checks_of(case, cols)) - zero_of(case)
     versions = versions_of(case, cols, parts)
     rows = [
-        (r, c, met, of, kind, versions.keep[r, c])
+        (r, c, met, of, kind, versions.keep[r, c], versions.gain[r, c])
         for r, run in enumerate(found.runs)
         for c, name in enumerate(case.criteria)
         for met, of, kind in tally_counts(*run.tallies().get(name, (None, None)), second=bool(versions.second[r, c]))
     ]
-    run, criterion, met, of, kind, keep = np.array(rows, float).reshape(-1, 6).T
+    run, criterion, met, of, kind, keep, gain = np.array(rows, float).reshape(-1, 7).T
     shift = case.challenge.readiness.growth_a_grade * (case.section.grade_mid - BAND_MIDDLES[case.section.band])
     # What is not a weight of a setting: base and size of the groups.
     rest = versions.difficulty[0] - case.difficulty.moved(parts)[0]
@@ -163,6 +163,7 @@ def _compared(found: _Gathered) -> Compared:
         of,
         kind.astype(int),
         keep,
+        gain,
         shift - rest,
     )
 

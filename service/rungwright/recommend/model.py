@@ -71,8 +71,9 @@ def _evidence(
     case: Case, of: Case, run: Run, versions: Versions, row: int, at: Sequence[int], terms: int, ago: int
 ) -> RunEvidence:
     """A run of the challenge of `of`, whose criteria stand `at` these of the `terms`."""
-    difficulty, keep, second = np.zeros(terms), np.ones(terms), np.zeros(terms, bool)
+    difficulty, keep, second, gain = np.zeros(terms), np.ones(terms), np.zeros(terms, bool), np.zeros(terms)
     difficulty[at], keep[at], second[at] = versions.difficulty[row], versions.keep[row], versions.second[row]
+    gain[at] = versions.gain[row]
     tallies = run.tallies()
     family = "same_family" if of.challenge.family == case.challenge.family else "other_family"
     return RunEvidence(
@@ -82,6 +83,7 @@ def _evidence(
         difficulty=difficulty,
         keep=keep,
         second=second,
+        gain=gain,
         elsewhere=None if of is case else of.challenge.id,
         elsewhere_sd=0.0 if of is case else OTHER_CHALLENGE_SD[family],
     )
@@ -127,8 +129,9 @@ def versions_of(case: Case, cols: Columns, moved: NDArray) -> Versions:
         for lever, settings in (criterion.only_if or {}).items():
             part &= cols.is_one_of(lever, *settings)
         counts.append(part)
-        again = next_day if criterion.second_try == "next_day" else improve
+        again = next_day if criterion.second_try.when == "next_day" else improve
         second.append(again)
         # What is not tested again keeps its result.
         keep.append(np.where(tested_again & again, criterion.keep_rate, 1.0))
-    return Versions(difficulty, *(np.column_stack(part) for part in (counts, second, keep)))
+    gain = np.tile([criterion.second_try.gain for criterion in challenge.criteria], (cols.n, 1))
+    return Versions(difficulty, *(np.column_stack(part) for part in (counts, second, keep)), gain)

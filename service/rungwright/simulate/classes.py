@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -56,7 +56,7 @@ class Class:
         moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self._zero
         assumed, weights = versions_of(self.case, cols, moved), self.case.difficulty
         off = moved @ ((self.school.factor - weights.factor)[:, None] * weights.on)
-        return Versions(assumed.difficulty + off + self.school.strength, assumed.counts, assumed.second, assumed.keep)
+        return replace(assumed, difficulty=assumed.difficulty + off + self.school.strength)
 
     def true_share(self, week: int, settings: Mapping[str, Setting]) -> float:
         """The share of groups that would meet every criterion by the end, over endlessly many groups."""
@@ -72,7 +72,7 @@ class Class:
         first_luck, second_luck, keep_luck = rng.random((3, groups, len(self.case.criteria)))
         x = self.ability[week] + effect - versions.difficulty[0]
         first = first_luck < expit(x)
-        again = (second_luck < expit(x + self.school.prior.second_try_gain)) & versions.second[0]
+        again = (second_luck < expit(x + versions.gain[0])) & versions.second[0]
         # A group that met everything at once is done and is not tested again.
         done = (first | ~versions.counts[0]).all(axis=1, keepdims=True)
         end = np.where(first, (keep_luck < versions.keep[0]) | done, again)
