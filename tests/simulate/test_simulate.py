@@ -71,7 +71,7 @@ def test_in_the_assumed_world_truth_is_the_models_own():
     cols = columns(taught.case.levers, [{**taught.usual, "load_positions": 2}])
     parts = parts_of(taught.case, cols, checks_of(taught.case, cols))
     model = versions_of(taught.case, cols, parts - zero_of(taught.case))
-    assert taught.versions(cols.row(0)).difficulty == pytest.approx(model.difficulty)
+    assert taught.versions([cols.row(0)]).difficulty == pytest.approx(model.difficulty)
     assert (taught.school.factor == 1).all() and (taught.school.strength == 0).all()
 
 
@@ -105,7 +105,7 @@ def test_the_rule_of_thumb_goes_the_way_of_the_last_result():
         here = taught.case.levers[lever].position(taught.usual[lever])
         assert way * (taught.case.levers[lever].position(value) - here) > 0
     assert stepped(taught, {**taught.usual, **easy}, "load_positions", -1) is None
-    assert SameChange("load_positions", 1).plan(taught, []).settings != NeverChanges().plan(taught, []).settings
+    assert SameChange("load_positions", 1, "same_change").plan(taught, []).settings != NeverChanges().plan(taught, []).settings
 
 
 def test_scores_are_counted():
