@@ -65,7 +65,7 @@ def play(
     with_bounds: bool = False,
     tick: Callable[[], None] = lambda: None,
 ) -> list[Lesson]:
-    """Every lesson of every teacher. Equal arguments give equal lessons; `tick` is called after each lesson recommended.
+    """Every lesson of every teacher. Equal arguments give equal lessons; `tick` is called after each recommendation.
 
     Recommendations start from the rule base's own weights; every `learn_every` weeks a school learns from all its runs,
     None for never. `with_bounds` adds those that know what no teacher can, and takes several times as long; `tick` is
