@@ -45,4 +45,15 @@ def _section(rng: np.random.Generator, factor: NDArray, runs: int, groups: int, 
         theta += DRIFT_SD * rng.normal() + 0.04
     run, criterion, met, of, kind = np.array(rows).T
     size = np.full(runs, groups)
-    return Compared(parts, size, run, criterion, met.astype(float), of.astype(float), kind, np.ones(len(met)), GAIN[criterion], -BASE)
+    return Compared(
+        parts,
+        size,
+        run,
+        criterion,
+        met.astype(float),
+        of.astype(float),
+        kind,
+        np.ones(len(met)),
+        GAIN[criterion],
+        -BASE,
+    )

@@ -1,5 +1,6 @@
 """Expected shares and demand, against simulation and closed forms."""
 
+from dataclasses import replace
 from itertools import product
 from math import comb
 
@@ -160,3 +161,15 @@ def test_every_pattern_of_a_group_adds_up():
 def test_prior_follows_the_grade():
     low, high = (posterior(PRIOR, shift, 5, []).mean for shift in (-1, 1))
     assert high - low == pytest.approx(np.full(5, 0.5))
+
+
+def test_a_second_try_gains_by_criterion():
+    """Where a rebuild mends more of one criterion, that one alone is met more often by the end."""
+    usual = versions(BASE)
+    mended = replace(usual, gain=usual.gain + np.array([0, 1.0, 0, 0, 0]))
+    before, after = (expectation(v, 9, np.zeros(5)) for v in (usual, mended))
+    assert after.end[1].share > before.end[1].share + 0.02
+    assert [after.end[c].share for c in (0, 2, 3, 4)] == [before.end[c].share for c in (0, 2, 3, 4)]
+    assert [s.share for s in after.first.values()] == [s.share for s in before.first.values()]
+    assert share_all(PRIOR, ready(), mended)[0] > share_all(PRIOR, ready(), usual)[0]
+    assert demand(PRIOR, mended)[0] < demand(PRIOR, usual)[0]

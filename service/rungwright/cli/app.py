@@ -197,13 +197,16 @@ def simulate(
     weeks: Annotated[int, typer.Option(min=1, max=40, help="Weeks, with one challenge in each.")] = 6,
     seed: Annotated[int, typer.Option(min=0, help="The same seed plays the same lessons.")] = 1,
     learn: Annotated[bool, typer.Option(help="Learn from the school's own runs every third week.")] = True,
+    bounds: Annotated[
+        bool, typer.Option(help="Play those too that know what no teacher can: how much could be reached at all.")
+    ] = False,
     to: Annotated[Path | None, typer.Option(help="Write a plot (SVG) to this file.")] = None,
 ) -> None:
     """Play invented classes with a known truth, and count how many lessons land where they were meant to."""
     from rungwright.cli.simulate import run
     from rungwright.simulate.play import Sizes
 
-    run(world or [], Sizes(schools, classes, weeks), seed=seed, learn=learn, to=to)
+    run(world or [], Sizes(schools, classes, weeks), seed=seed, learn=learn, with_bounds=bounds, to=to)
 
 
 @app.command()

@@ -18,7 +18,9 @@ class SecondTry(Strict):
 
     when: Literal["same_day", "next_day"] = Field(description="when a build that failed it can try again")
     gain: float = Field(
-        ge=-2, le=2, description="what the second try adds to the chance of those that missed it [logit]; 0: as the first"
+        ge=-2,
+        le=2,
+        description="what the second try adds to the chance of those that missed it [logit]; 0: as the first",
     )
     source: Id
     why: str = Field(min_length=1)

@@ -34,7 +34,8 @@ class Compared:
 
     `parts` (runs, weights): what each weight adds at its starting guess, less the preset's; `groups` (runs,). A row is
     a count of one criterion in one run: `run`, `criterion` (rows,) index them; `met`, `of`, `kind`, `keep`, `gain`
-    (rows,) are as in `response.Counts`. `centre` (criteria,): ability less base difficulty that is usual for the section [logit].
+    (rows,) are as in `response.Counts`. `centre` (criteria,): ability less base difficulty that is usual for the
+    section [logit].
     """
 
     parts: NDArray[np.float64]

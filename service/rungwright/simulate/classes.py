@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -50,9 +50,9 @@ class Class:
     def _zero(self) -> NDArray[np.float64]:
         return zero_of(self.case)
 
-    def versions(self, settings: Mapping[str, Setting]) -> Versions:
-        """One version, with its true difficulty."""
-        cols = columns(self.case.levers, [settings])
+    def versions(self, rows: Sequence[Mapping[str, Setting]]) -> Versions:
+        """A version for each row of settings, with its true difficulty."""
+        cols = columns(self.case.levers, rows)
         moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self._zero
         assumed, weights = versions_of(self.case, cols, moved), self.case.difficulty
         off = moved @ ((self.school.factor - weights.factor)[:, None] * weights.on)
@@ -62,11 +62,11 @@ class Class:
         """The share of groups that would meet every criterion by the end, over endlessly many groups."""
         ability = self.ability[week]
         sure = Posterior(ability, 0.0, np.zeros(len(ability)))
-        return float(share_all(self.school.prior, sure, self.versions(settings))[0])
+        return float(share_all(self.school.prior, sure, self.versions([settings]))[0])
 
     def teach(self, week: int, settings: Mapping[str, Setting]) -> Run:
         """One lesson. The same week has the same luck, whatever the settings are."""
-        versions, groups = self.versions(settings), self.section.groups
+        versions, groups = self.versions([settings]), self.section.groups
         rng = np.random.default_rng([self.seed, week])
         effect = self.school.prior.group_sd * rng.normal(size=(groups, 1))
         first_luck, second_luck, keep_luck = rng.random((3, groups, len(self.case.criteria)))

@@ -17,11 +17,14 @@ from rungwright.readiness.intervals import wilson
 from rungwright.recommend.learn import learn_weights
 from rungwright.recommend.resolve import resolve
 from rungwright.rulebase import CompiledRules
+from rungwright.simulate.bounds import Bound, bounds
 from rungwright.simulate.classes import FIRST_DAY, Class, draw_class
 from rungwright.simulate.teachers import NeverChanges, Plan, Recommended, RuleOfThumb, SameChange, stepped
 from rungwright.simulate.worlds import World, draw_school
 
 BAND = (0.70, 0.90)
+DISTRICT = 3
+"""Other schools of the same world that the habit of a district comes from."""
 
 
 @dataclass(frozen=True)
@@ -59,24 +62,37 @@ def play(
     challenge: str = "shelter",
     seed: int = 1,
     learn_every: int | None = 3,
+    with_bounds: bool = False,
     tick: Callable[[], None] = lambda: None,
 ) -> list[Lesson]:
     """Every lesson of every teacher. Equal arguments give equal lessons; `tick` is called after each recommendation.
 
     Recommendations start from the rule base's own weights; every `learn_every` weeks a school learns from all its runs,
-    None for never.
+    None for never. `with_bounds` adds those that know what no teacher can, and takes several times as long; `tick` is
+    then called after their lessons too.
     """
     rules = rules.with_weights(None)
     lessons: list[Lesson] = []
     for world in worlds:
+        # The same draws in every world, so that worlds differ only in what they say.
+        habit = best_same_change(_district(world, challenge, rules, sizes, seed), "same_change")
         for number in range(sizes.schools):
-            # The same draws in every world, so that worlds differ only in what they say.
             classes = _classes(world, challenge, rules, sizes, np.random.default_rng([seed, number]))
             played = _Played(world, number, classes, lessons)
             played.with_recommendations(rules, sizes.weeks, learn_every, tick)
-            for teacher in (NeverChanges(), best_same_change(classes), RuleOfThumb(BAND)):
+            for teacher in (NeverChanges(), habit, RuleOfThumb(BAND)):
                 played.without(teacher, sizes.weeks)
+            if with_bounds:
+                played.without(best_same_change(classes, "same_change_hindsight"), sizes.weeks)
+                for bound in bounds(BAND):
+                    played.without(bound, sizes.weeks, tick)
     return lessons
+
+
+def _district(world: World, challenge: str, rules: CompiledRules, sizes: Sizes, seed: int) -> list[Class]:
+    """Classes of other schools of the same world, which a habit may come from."""
+    schools = (np.random.default_rng([seed, 1000 + number]) for number in range(DISTRICT))
+    return [taught for rng in schools for taught in _classes(world, challenge, rules, sizes, rng)]
 
 
 def _classes(world: World, challenge: str, rules: CompiledRules, sizes: Sizes, rng: np.random.Generator) -> list[Class]:
@@ -105,11 +121,17 @@ class _Played:
                 self._lesson(teacher.name, number, week, teacher.plan(self.classes[number], runs[number]), runs[number])
                 tick()
 
-    def without(self, teacher: NeverChanges | SameChange | RuleOfThumb, weeks: int) -> None:
+    def without(
+        self,
+        teacher: NeverChanges | SameChange | RuleOfThumb | Bound,
+        weeks: int,
+        tick: Callable[[], None] = lambda: None,
+    ) -> None:
         for number, taught in enumerate(self.classes):
             runs: list[Run] = []
             for week in range(weeks):
                 self._lesson(teacher.name, number, week, teacher.plan(taught, runs), runs)
+                tick()
 
     def _lesson(self, teacher: str, number: int, week: int, plan: Plan, runs: list[Run]) -> None:
         taught = self.classes[number]
@@ -134,10 +156,11 @@ class _Played:
         return learn_weights(request, rules, learned_on=FIRST_DAY + timedelta(weeks=week))
 
 
-def best_same_change(classes: Sequence[Class]) -> SameChange:
-    """Of all single steps of a challenge lever, the one that lands most first lessons in the band.
+def best_same_change(classes: Sequence[Class], name: str) -> SameChange:
+    """Of all single steps of a challenge lever, the one that truly lands most first lessons of `classes` in the band.
 
-    Only the truth tells it, so no teacher could know it: the hardest baseline of its kind.
+    Found on other schools' classes it is a habit that may have grown there; found on the classes that are to be taught
+    it is hindsight, which no teacher has.
     """
 
     def landed(change: tuple[str, int]) -> tuple[int, str, int]:
@@ -147,7 +170,7 @@ def best_same_change(classes: Sequence[Class]) -> SameChange:
     levers = classes[0].case.levers
     moves = [(name, sign) for name, lever in levers.items() if lever.kind == LeverKind.CHALLENGE for sign in (-1, 1)]
     _, lever, sign = max(map(landed, moves))
-    return SameChange(lever, sign)
+    return SameChange(lever, sign, name)
 
 
 @dataclass(frozen=True)

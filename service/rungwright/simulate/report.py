@@ -15,6 +15,14 @@ TEACHERS = {
     "rule_of_thumb": "last result, rule of thumb",
 }
 
+BOUNDS = {
+    "same_change_hindsight": "one change, by hindsight",
+    "knows_results": "knows the results and every effect",
+    "knows_past": "knows the truth of all lessons before",
+    "knows_all": "knows the truth of the lesson to come",
+}
+"""Those that know what no teacher can."""
+
 HONEST = (
     "The model judges itself: classes, lessons and truth are invented with the same kind of model that recommends. "
     "Where real classes differ from every world here, it will do worse."
@@ -33,7 +41,7 @@ def table(scores: Scores) -> list[str]:
         low, high = s.in_band_sure
         held = "" if s.covered is None else f"{s.covered:.2f}"
         lines.append(
-            f"| {world} | {TEACHERS[teacher]} | {s.lessons} | {s.in_band:.2f} | {low:.2f} to {high:.2f} "
+            f"| {world} | {(TEACHERS | BOUNDS)[teacher]} | {s.lessons} | {s.in_band:.2f} | {low:.2f} to {high:.2f} "
             f"| {s.below_half:.2f} | {held} |"
         )
     return lines

@@ -68,7 +68,7 @@ class SameChange:
     lever: str
     sign: int
     """+1 harder, -1 gentler"""
-    name: str = "same_change"
+    name: str
 
     def plan(self, taught: Class, runs: Sequence[Run]) -> Plan:
         return Plan(stepped(taught, taught.usual, self.lever, self.sign) or taught.usual)
