@@ -84,7 +84,7 @@ def test_a_broken_limit_and_a_failed_check_must_be_mended(ladder, rules):
 def test_an_order_that_falls_must_be_mended_and_an_uneven_step_is_worth_a_look(ladder, rules):
     r2, r3 = ladder.rung("r2").settings, ladder.rung("r3").settings
     assert ("order", "r3") in kinds(changed(ladder, "r3", **r2), rules, must=True)
-    nearly = changed(ladder, "r3", **{**r2, "room_each": r3["room_each"]})
+    nearly = changed(ladder, "r3", **{**r2, "wind_sides": r3["wind_sides"]})
     assert ("step", "r3") in kinds(nearly, rules, must=False)
 
 
