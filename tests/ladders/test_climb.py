@@ -8,7 +8,17 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rungwright.ladders.climb import CHANGE_COST, EVEN, STEP, UNEVEN_COST, Layer, climb
+from rungwright.ladders.climb import (
+    CHANGE_COST,
+    EVEN,
+    FARTHEST,
+    MOST_CHANGES,
+    PASSED_COST,
+    STEP,
+    UNEVEN_COST,
+    Layer,
+    climb,
+)
 from rungwright.ladders.space import Space
 
 
@@ -37,13 +47,14 @@ def step_cost(space: Space, demand: np.ndarray, layer: Layer, a: int, b: int) ->
     moved = [i for i in range(len(space.sizes)) if low[i] != high[i]]
     grown = demand[b] - demand[a]
     fair = (
-        1 <= len(moved) <= 4
-        and all(high[i] == low[i] + 1 for i in moved)
+        1 <= len(moved) <= 2
+        and all(1 <= high[i] - low[i] <= 2 for i in moved)
         and len({space.groups[i] for i in moved}) == len(moved)
         and not layer.held & set(moved)
         and STEP[0] - 1e-9 <= grown <= STEP[1] + 1e-9
     )
-    return UNEVEN_COST * (grown - EVEN) ** 2 + CHANGE_COST * len(moved) if fair else None
+    passed = sum(int(high[i]) - int(low[i]) - 1 for i in moved)
+    return UNEVEN_COST * (grown - EVEN) ** 2 + CHANGE_COST * len(moved) + PASSED_COST * passed if fair else None
 
 
 def cost_of(space: Space, demand: np.ndarray, layers: list[Layer], path: tuple[int, ...]) -> float | None:
@@ -69,7 +80,7 @@ def test_it_equals_trying_every_ladder(problem):
             if step_cost(space, demand, layers[i], p[-1], int(c)) is not None
         ]
     costs = [cost_of(space, demand, layers, path) for path in paths]
-    found = climb(space, demand, layers)
+    found = climb(space, demand, layers, space.moves(MOST_CHANGES, FARTHEST))
     if not costs:
         assert found is None
         return
@@ -79,8 +90,18 @@ def test_it_equals_trying_every_ladder(problem):
 
 def test_moves_are_every_set_with_one_lever_a_criterion():
     space = Space((2, 3, 2, 2), ("load", "load", "dry", "room"))
-    assert [m.levers for m in space.moves(2)] == [(0,), (1,), (2,), (3,), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)]
-    assert len(space.moves(4)) == 3 * 2 * 2 - 1
+    up = space.moves(2, 1).up
+    levers = [tuple(np.flatnonzero(row).tolist()) for row in up]
+    assert levers == [(0,), (1,), (2,), (3,), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)] and up.max() == 1
+    # The second lever has three settings, so it alone can climb two: by itself, and beside each of two others.
+    assert len(space.moves(2, 2).up) == len(up) + 3
+
+
+def test_a_lever_that_is_held_moves_in_none():
+    moves = Space((3, 3, 3), ("a", "b", "c")).moves(2, 2)
+    free = moves.without({1})
+    assert not free.up[:, 1].any() and len(free.up) == 2 + 2 + 2 * 2
+    assert len(moves.without(set()).up) == len(moves.up)
 
 
 def test_cells_and_positions_are_inverse():
@@ -89,13 +110,16 @@ def test_cells_and_positions_are_inverse():
     assert [space.cell(p) for p in space.positions(cells)] == list(cells)
 
 
-def test_one_step_leads_up_and_back():
+def test_moves_lead_up_and_back():
     space = Space((3, 3), ("a", "b"))
-    moves = space.moves(4)
-    up = space.one_step(np.array([space.cell([1, 1])]), moves, sign=1)
-    down = space.one_step(np.array([space.cell([1, 1])]), moves, sign=-1)
-    assert sorted(map(tuple, space.positions(np.flatnonzero(up)).tolist())) == [(1, 2), (2, 1), (2, 2)]
-    assert sorted(map(tuple, space.positions(np.flatnonzero(down)).tolist())) == [(0, 0), (0, 1), (1, 0)]
+    moves = space.moves(2, 2)
+    one = np.array([space.cell([1, 1])])
+    _, _, up = space.led_to(one, moves, sign=1)
+    _, _, down = space.led_to(one, moves, sign=-1)
+    assert sorted(map(tuple, space.positions(up).tolist())) == [(1, 2), (2, 1), (2, 2)]
+    assert sorted(map(tuple, space.positions(down).tolist())) == [(0, 0), (0, 1), (1, 0)]
+    rows, by, to = space.led_to(np.array([0, 4]), moves, sign=1)
+    assert (np.array([0, 4])[rows] + moves.offsets[by] == to).all()
 
 
 def test_the_nearest_cells_come_first():

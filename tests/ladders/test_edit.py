@@ -66,7 +66,7 @@ def test_a_rung_with_settings_goes_where_they_fit_and_nowhere_else(ladder, rules
     at, detail = refused(
         ladder, rules, {"do": "insert", "after": "r6", "id": "x", "settings": {"cover_cm2": 900, "rigid_pieces": 12}}
     )
-    assert at == "/edits/0" and "cannot stand above No cover" in detail
+    assert at == "/edits/0" and f"cannot stand above {ladder.rung('r6').name}" in detail
     assert after(ladder, rules, {"do": "insert", "after": "r5", "id": "x", "settings": {"cover_cm2": 112}})
     assert refused(ladder, rules, {"do": "insert", "id": "x"})[0] == "/edits/0/settings"
     assert refused(ladder, rules, {"do": "insert", "after": "r5", "id": "r2", "settings": lower})[0] == "/edits/0/id"

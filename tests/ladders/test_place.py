@@ -91,7 +91,9 @@ def test_a_rung_that_a_section_may_not_do_is_not_chosen(ladder, rules):
     first = {**SECTION, "grades": ["01"], "students": 18, "adults": 2}
     answer = placed(ladder, rules, {"section": first, "taught": [{"rung": "r1", "run": run(6, 6)}]})
     assert rung_of(answer) == 1
-    assert any("someone else picks" in text for text in answer.sections[0].outlooks[1].failing)
+    two_spots, drawn = answer.sections[0].outlooks[1:3]
+    assert any("One place that holds" in text for text in two_spots.failing)
+    assert any("someone else picks" in text for text in drawn.failing)
 
 
 def test_results_are_pooled_from_three_sections_and_name_nobody(ladder, rules):

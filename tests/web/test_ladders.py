@@ -54,6 +54,21 @@ def test_a_draft_is_looked_at_before_anything_is_kept(client):
     assert "Ridge refuge" in text_of(client, "/ladders")
 
 
+def test_a_form_that_is_sent_twice_makes_one_ladder(client):
+    def once(page: str) -> str:
+        return re.search(r'name="once" value="(\w+)"', page).group(1)
+
+    for page in (OVER_3_TO_5, "/ladders/read-in"):
+        form = {"document": json.dumps(DOCUMENT), "once": once(client.get(page).text)}
+        made = [client.post("/ladders", data=form).headers["location"] for _ in range(2)]
+        assert made[0] == made[1]
+    form = {"name": "Our own", "once": once(client.get(made[0]).text)}
+    forks = [client.post(f"{made[0]}/fork", data=form).headers["location"] for _ in range(2)]
+    assert forks[0] == forks[1] != made[0]
+    assert client.post(f"{made[0]}/fork", data={**form, "name": "Another"}).headers["location"] != forks[0]
+    assert len(set(re.findall(r'href="(/ladders/\w{20,})"', client.get("/ladders").text))) == 4
+
+
 @pytest.mark.parametrize(
     ("changed", "said"),
     [

@@ -1,8 +1,8 @@
 """The ladder with the least cost: a layered dynamic programme over cells, one layer a rung.
 
-Between neighbours at most a few levers move, each by one setting toward harder and no two of one criterion, and demand
-grows by a step inside bounds. The cost is the sum of squared deviations from the even step, a little for each change,
-and what each rung itself costs (how far it stands from where its grade usually is).
+Between neighbours one or two levers move, toward harder and no two of one criterion, and demand grows by a step inside
+bounds. The cost is the sum of squared deviations from the even step, a little for each change and each setting passed
+over, and what each rung itself costs (how far it stands from where its grade usually is).
 """
 
 from __future__ import annotations
@@ -13,21 +13,32 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.ladders.space import Ints, Space
+from rungwright.ladders.space import Ints, Moves, Space
 from rungwright.recommend.choose import NOTCH
 
 STEP = (0.35, 0.65)
 """Least and most growth of demand from rung to rung [logit]; agreed here."""
 
+SMALL_STEP = NOTCH[0]
+"""Least growth where no ladder of even steps is possible, the least that counts as one notch [logit]; agreed here."""
+
 EVEN = NOTCH[1]
 """The step that costs nothing: one notch."""
 
-MOST_CHANGES = 4
+MOST_CHANGES = 2
+"""Levers that differ between neighbouring rungs."""
+
+FARTHEST = 2
+"""Settings that one lever climbs from rung to rung, at most; agreed here."""
+
 UNEVEN_COST = 3.0
 """Cost of a step one logit off the even one, squared; agreed here."""
 
 CHANGE_COST = 0.02
 """Cost of one change; agreed here."""
+
+PASSED_COST = 0.02
+"""Cost of each setting that a change passes over; agreed here."""
 
 
 @dataclass(frozen=True)
@@ -49,47 +60,41 @@ class Climbed:
 
 
 def climb(
-    space: Space, demand: NDArray[np.float64], layers: Sequence[Layer], *, most_changes: int = MOST_CHANGES
+    space: Space, demand: NDArray[np.float64], layers: Sequence[Layer], moves: Moves, *, least: float = STEP[0]
 ) -> Climbed | None:
     """The cheapest ladder through all layers, gentlest first; None where there is none.
 
-    Parameters: `demand` (space.cells,) [logit], used only at cells of the layers.
-    Costs are compared to 9 places; ties go to the first cell of a layer and to the first of `Space.moves`.
+    Parameters: `demand` (space.cells,) [logit], used only at cells of the layers; `least` growth of a step [logit].
+    Costs are compared to 9 places; ties go to the first cell of a layer and to the first of `moves`.
     """
-    moves = space.moves(most_changes)
     last = layers[-1]
     to_top = np.full(space.cells, np.inf)
     to_top[last.cells] = last.own_cost
-    taken: list[Ints] = []
+    taken: list[dict[int, int]] = []
     for layer, above in zip(reversed(layers[:-1]), reversed(layers[1:]), strict=True):
-        here = demand[layer.cells]
-        best, by = np.full(len(layer.cells), np.inf), np.zeros(len(layer.cells), np.int64)
-        for m, (rows, to) in enumerate(space.led_to(layer.cells, moves, sign=1)):
-            if above.held.intersection(moves[m].levers):
-                continue
-            reached = np.isfinite(to_top[to])
-            rows, to = rows[reached], to[reached]
-            step = demand[to] - here[rows]
-            fair = fair_step(step)
-            rows, to, step = rows[fair], to[fair], step[fair]
-            cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + CHANGE_COST * len(moves[m].levers) + to_top[to], 9)
-            better = cost < best[rows]
-            best[rows[better]], by[rows[better]] = cost[better], m
+        free = moves.without(above.held)
+        rows, by, to = space.led_to(layer.cells, free, sign=1)
+        step = demand[to] - demand[layer.cells[rows]]
+        good = np.flatnonzero(np.isfinite(to_top[to]) & fair_step(step, least))
+        rows, by, to, step = rows[good], by[good], to[good], step[good]
+        changed = CHANGE_COST * free.changes[by] + PASSED_COST * free.passed[by]
+        cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + changed + to_top[to], 9)
+        order = np.lexsort((by, cost, rows))
+        rows, which = np.unique(rows[order], return_index=True)
+        best = order[which]
         to_top = np.full(space.cells, np.inf)
-        to_top[layer.cells] = np.round(best + layer.own_cost, 9)
-        step_by = np.zeros(space.cells, np.int64)
-        step_by[layer.cells] = by
-        taken.append(step_by)
+        to_top[layer.cells[rows]] = np.round(cost[best] + layer.own_cost[rows], 9)
+        taken.append(dict(zip(layer.cells[rows].tolist(), to[best].tolist(), strict=True)))
     first = layers[0].cells
     if not len(first) or not np.isfinite(to_top[first]).any():
         return None
     cell = int(first[np.argmin(to_top[first])])
-    path, cost = [cell], float(to_top[cell])
-    for step_by in reversed(taken):
-        path.append(path[-1] + moves[step_by[path[-1]]].offset)
-    return Climbed(tuple(path), cost)
+    path, cost_of_all = [cell], float(to_top[cell])
+    for leads in reversed(taken):
+        path.append(leads[path[-1]])
+    return Climbed(tuple(path), cost_of_all)
 
 
-def fair_step(grown: NDArray[np.float64]) -> NDArray[np.bool_]:
+def fair_step(grown: NDArray[np.float64], least: float) -> NDArray[np.bool_]:
     """Where a growth of demand is a step of a ladder."""
-    return (grown >= STEP[0] - 1e-9) & (grown <= STEP[1] + 1e-9)
+    return (grown >= least - 1e-9) & (grown <= STEP[1] + 1e-9)

@@ -13,7 +13,7 @@ from rungwright.domain.ladder import MOST_RUNGS, Ladder, MadeWith, Rung, UsualCl
 from rungwright.domain.ladder_request import DraftPin, LadderDraftRequest
 from rungwright.domain.lever import setting_key, tidy
 from rungwright.domain.strict import Setting
-from rungwright.ladders.climb import Climbed
+from rungwright.ladders.climb import SMALL_STEP, STEP, Climbed
 from rungwright.ladders.drawing import Drawing, Spot
 from rungwright.ladders.frame import Frame, Placed, frame, middle, placed, pointing
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -78,22 +78,44 @@ def _over_grades(request: LadderDraftRequest, made: Frame) -> Drafted:
         drawing = _drawing(request, made, low, high)
         wanted = request.rungs or _rungs_for(low, high)
         found = _try(request, drawing, low, high, wanted)
-    # Where so many are too many, fewer are likelier to be possible than more.
-    for rungs in (*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1)):
-        if found:
-            break
-        found = _try(request, drawing, low, high, rungs, thorough=False)
-        if found and request.rungs:
-            detail = f"no ladder of {wanted} rungs has even steps and passes every check; one of {rungs} rungs does"
-            raise RequestProblem([FieldProblem("/rungs", " ".join([detail + ".", *notes]).strip())])
-        if found:
-            notes.append(f"{rungs} rungs are what even steps allow here.")
-    if not found:
-        where = "/pins" if request.pins else "/grades"
-        detail = "no ladder of even steps passes every check; widen the grades, take pins away or add materials"
-        raise RequestProblem([FieldProblem(where, " ".join([detail + ".", *notes]))])
+    found = found or _other_count(request, drawing, low, high, wanted, notes)
     name = request.name or f"{made.challenge.label}, {grades_said([GRADE_CODES[g] for g in range(low, high + 1)])}"
     return _ladder(request, drawing, *found, name=name, notes=notes)
+
+
+def _other_count(
+    request: LadderDraftRequest, drawing: Drawing, low: int, high: int, wanted: int, notes: list[str]
+) -> tuple[list[Spot], Climbed]:
+    """A ladder of another number of rungs, or else of small steps; what was given up is added to `notes`.
+
+    Raises RequestProblem where exactly so many rungs were asked, and where there is none.
+    """
+    # Where so many are too many, fewer are likelier to be possible than more.
+    others = (*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1))
+    for drawing.least, counts in ((STEP[0], others), (SMALL_STEP, (wanted, *others))):
+        for rungs in counts:
+            if not (found := _try(request, drawing, low, high, rungs)):
+                continue
+            small = drawing.least == SMALL_STEP
+            if request.rungs and rungs != wanted:
+                detail = f"no ladder of {wanted} rungs has even steps and passes every check; one of {rungs} rungs "
+                detail += "with small steps does." if small else "does."
+                raise RequestProblem([FieldProblem("/rungs", " ".join([detail, *notes]))])
+            if small:
+                notes.append(_small_steps("of these grades"))
+            if rungs != wanted:
+                notes.append(f"{rungs} rungs are what {'these' if small else 'even'} steps allow here.")
+            return found
+    where = "/pins" if request.pins else "/grades"
+    detail = "no ladder of even steps passes every check; widen the grades, take pins away or add materials"
+    raise RequestProblem([FieldProblem(where, " ".join([detail + ".", *notes]))])
+
+
+def _small_steps(whose: str) -> str:
+    return (
+        f"Two changes a rung make only small steps within the limits {whose}: from {SMALL_STEP:.2f} on the scale of "
+        f"demand, where {STEP[0]:.2f} is even."
+    )
 
 
 def _rungs_for(low: int, high: int) -> int:
@@ -129,7 +151,7 @@ def _allowed_everywhere(made: Frame, lever: str, usual: Setting, limited: Sequen
 
 
 def _try(
-    request: LadderDraftRequest, drawing: Drawing, low: int, high: int, rungs: int, *, thorough: bool = True
+    request: LadderDraftRequest, drawing: Drawing, low: int, high: int, rungs: int
 ) -> tuple[list[Spot], Climbed] | None:
     """Rungs evenly over the grades; each grade goes to the nearest rung, the lower of two."""
     at = np.linspace(low, high, rungs)
@@ -141,7 +163,7 @@ def _try(
         mine = [g for g, rung in nearest.items() if rung == i] or [int(np.floor(grade + 0.5))]
         pins = {k: v for pin in request.pins if pin.rung == i + 1 for k, v in pin.settings.items()}
         spots.append(Spot(tuple(GRADE_CODES[g] for g in mine), paths[i], pins))
-    found = drawing.climbed(spots, thorough=thorough)
+    found = drawing.climbed(spots)
     return (spots, found) if found else None
 
 
@@ -151,7 +173,7 @@ def _closed_grades(drawing: Drawing, low: int, high: int) -> dict[int, str]:
     for grade in range(low, high + 1):
         spot = Spot((GRADE_CODES[grade],), drawing.usual_path(grade))
         where = drawing.class_of(spot)
-        if not len(drawing.open_cells(spot, where, most=FEW)):
+        if not drawing.is_open(spot, where, most=FEW):
             told[grade] = _why_closed(drawing, spot, where)
     return told
 
@@ -198,15 +220,20 @@ def _around(request: LadderDraftRequest, made: Frame) -> Drafted:
     grade = GRADE_CODES[int(np.floor(section.grade_mid + 0.5))]
     scale = placed(made, usual.section("usual class", [grade]), same)
     drawing = Drawing(made, usual, same, scale, list(mine.items()), now=mine)
-    below, down = _longest(drawing, section.grades, section.grade_mid, -1, asked.easier)
-    above, up = _longest(drawing, section.grades, section.grade_mid, 1, asked.harder)
-    if len(below) + len(above) == 2:
+    notes: list[str] = []
+    for drawing.least in (STEP[0], SMALL_STEP):
+        below, down = _longest(drawing, section.grades, section.grade_mid, -1, asked.easier)
+        above, up = _longest(drawing, section.grades, section.grade_mid, 1, asked.harder)
+        if len(below) + len(above) > 2:
+            break
+    else:
         detail = (
             "no version a whole step above or below this one keeps the section's limits and passes every check; "
             "ask for easier or harder as a recommendation instead"
         )
         raise RequestProblem([FieldProblem("/around", detail)])
-    notes = []
+    if drawing.least == SMALL_STEP:
+        notes.append(_small_steps("of this section"))
     for wanted, got, way in (
         (asked.easier, len(below) - 1, "gentler"),
         (asked.harder, len(above) - 1, "harder"),

@@ -13,9 +13,9 @@ from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.ladder import UsualClass
 from rungwright.domain.lever import tidy
 from rungwright.domain.strict import Setting
-from rungwright.ladders.climb import MOST_CHANGES, STEP, Climbed, Layer, climb, fair_step
+from rungwright.ladders.climb import FARTHEST, MOST_CHANGES, STEP, Climbed, Layer, climb, fair_step
 from rungwright.ladders.frame import Frame, Placed, placed
-from rungwright.ladders.space import Ints, Move, Space
+from rungwright.ladders.space import Ints, Space
 from rungwright.measure.columns import Columns, Grid
 from rungwright.measure.kit import kit_check
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -24,9 +24,11 @@ from rungwright.recommend.measuring import HARD, Measured
 REACH = 2.0
 """How many settings a lever may stand from where the grade usually has it; agreed here."""
 
-MOST_CELLS = (2500, 10_000)
-"""Settings tried for one rung: of those that can be reached, the nearest to where the grade stands. More are tried only
-where the first give no ladder; agreed here."""
+MOST_CELLS = 2500
+"""Settings tried for one rung: of those that can be reached, the nearest to where the grade stands; agreed here."""
+
+KEEP_UP = 3.0
+"""Settings that all levers together climb from rung to rung, where each rung is looked for; agreed here."""
 
 PULL = 0.015
 """Cost of a lever of pull 1 one setting away from where the grade usually has it, squared; agreed here."""
@@ -70,7 +72,10 @@ class Drawing:
         )
         self.pulls = np.array([climb.pull for climb in made.plan.climbs], float)
         self.levers = list(self.domains)
+        self.moves = self.space.moves(MOST_CHANGES, FARTHEST)
+        self.least = STEP[0]
         self.tried = 0
+        self._classes: dict[tuple[tuple[str, ...], int], Placed] = {}
         self._demand = np.full(self.space.cells, np.nan)
 
     def settings(self, cell: int) -> dict[str, Setting]:
@@ -123,30 +128,19 @@ class Drawing:
     def climbable(self, paths: NDArray, centre: NDArray) -> NDArray[np.float64]:
         """Paths (rungs, levers) drawn together around `centre` until so few changes a rung can keep up with them.
 
-        Where the presets of the bands move more levers than one a criterion and four a rung, the ladder spans less than
+        Where the presets of the bands move more than two levers can climb from rung to rung, the ladder spans less than
         they do, at both ends.
         """
-        edges = len(paths) - 1
-        total = np.abs(paths[-1] - paths[0])
-        part = np.ones(len(total))
-        groups = np.array(self.space.groups)
-        for group in dict.fromkeys(self.space.groups):
-            mine = groups == group
-            part[mine] = min(1.0, edges / max(total[mine].sum(), 1e-9))
-        part *= min(1.0, MOST_CHANGES * edges / max((total * part).sum(), 1e-9))
+        total = np.abs(paths[-1] - paths[0]).sum()
+        part = min(1.0, KEEP_UP * (len(paths) - 1) / max(total, 1e-9))
         return np.clip(centre + (paths - centre) * part, 0, np.array(self.space.sizes) - 1)
 
     # What each rung may be.
 
-    def climbed(self, spots: Sequence[Spot], *, thorough: bool = True) -> Climbed | None:
-        """The cheapest ladder with a rung at each spot; None where there is none, or none is found at once."""
-        if not self.spans(spots):
-            return None
-        for most in MOST_CELLS if thorough else MOST_CELLS[:1]:
-            layers = self._layers(spots, most)
-            if found := layers and climb(self.space, self._demand, layers):
-                return found
-        return None
+    def climbed(self, spots: Sequence[Spot]) -> Climbed | None:
+        """The cheapest ladder with a rung at each spot, of the settings that are tried; None where there is none."""
+        layers = self._layers(spots) if self.spans(spots) else None
+        return climb(self.space, self._demand, layers, self.moves, least=self.least) if layers else None
 
     def spans(self, spots: Sequence[Spot]) -> bool:
         """Whether the hardest that the last rung could be asks enough more than the gentlest of the first.
@@ -157,7 +151,7 @@ class Drawing:
         for spot, sign in ((spots[0], -1), (spots[-1], 1)):
             ends.append(self.space.cell(self._furthest(spot, sign)) if spot.fixed is None else spot.fixed)
         low, high = self.scale.demand(self.columns(self.scale, np.array(ends)))
-        return bool(high - low >= STEP[0] * (len(spots) - 1) - 1e-9)
+        return bool(high - low >= self.least * (len(spots) - 1) - 1e-9)
 
     def _furthest(self, spot: Spot, sign: int) -> Ints:
         """The gentlest (sign -1) or hardest positions within reach of a spot."""
@@ -169,24 +163,29 @@ class Drawing:
             at[lever] = place
         return at
 
-    def _layers(self, spots: Sequence[Spot], most: int) -> list[Layer] | None:
+    def _layers(self, spots: Sequence[Spot]) -> list[Layer] | None:
         """From the bottom, or down from a fixed top; each is what one step leads to from the one before."""
         down = spots[-1].fixed is not None
-        moves = self.space.moves(MOST_CHANGES)
         layers: list[Layer] = []
         reached, held = None, frozenset()
         for spot in reversed(spots) if down else spots:
             where = self.class_of(spot)
             mine = frozenset(self.levers.index(lever) for lever in where.held if lever in self.levers)
+            led = None
             if layers:
-                stuck = held if down else mine
-                free = [move for move in moves if not stuck.intersection(move.levers)]
-                reached = self.space.one_step(layers[-1].cells, free, sign=-1 if down else 1)
-            cells = np.array([spot.fixed]) if spot.fixed is not None else self._allowed(spot, where, most, reached)
+                before, sign = layers[-1].cells, -1 if down else 1
+                led = self.space.led_to(before, self.moves.without(held if down else mine), sign=sign)
+                reached = np.zeros(self.space.cells, bool)
+                reached[led[2]] = True
+            cells = np.array([spot.fixed]) if spot.fixed is not None else self._allowed(spot, where, reached)
             self._know_demand(cells)
-            if layers:
+            if led:
                 # Far fewer are a fair step away than pass the checks, so those are looked at last.
-                cells = cells[self._stepped(layers[-1].cells, cells, free, down)]
+                rows, _, to = led
+                grown = sign * (self._demand[to] - self._demand[before[rows]])
+                fair = np.zeros(self.space.cells, bool)
+                fair[to[fair_step(grown, self.least)]] = True
+                cells = cells[fair[cells]]
             if spot.fixed is None and len(cells):
                 cells = cells[self.passes(where, cells)]
             if not len(cells):
@@ -196,26 +195,14 @@ class Drawing:
             held = mine
         return layers[::-1] if down else layers
 
-    def _stepped(self, before: Ints, cells: Ints, moves: Sequence[Move], down: bool) -> NDArray[np.bool_]:
-        """Cells to which some move from `before` is a fair step of demand."""
-        sign = -1 if down else 1
-        fair = np.zeros(self.space.cells, bool)
-        there = np.zeros(self.space.cells, bool)
-        there[cells] = True
-        for rows, to in self.space.led_to(before, moves, sign=sign):
-            rows, to = rows[there[to]], to[there[to]]
-            grown = sign * (self._demand[to] - self._demand[before[rows]])
-            fair[to[fair_step(grown)]] = True
-        return fair[cells]
+    def is_open(self, spot: Spot, where: Placed, most: int) -> bool:
+        """Whether some cell near a spot keeps its pins and its limits and fails no check, among the first `most`."""
+        cells = self._within_limits(where, self.near(spot), most)
+        return bool(len(cells)) and bool(self.passes(where, cells).any())
 
-    def open_cells(self, spot: Spot, where: Placed, most: int) -> Ints:
-        """Cells near a spot that keep its pins and its limits and fail no check, the nearest first."""
-        cells = self._allowed(spot, where, most)
-        return cells[self.passes(where, cells)] if len(cells) else cells
-
-    def _allowed(self, spot: Spot, where: Placed, most: int, reached: NDArray[np.bool_] | None = None) -> Ints:
+    def _allowed(self, spot: Spot, where: Placed, reached: NDArray[np.bool_] | None) -> Ints:
         """Cells near a spot that keep its pins and its limits, the nearest first."""
-        cells = self._within_limits(where, self.near(spot, reached), most)
+        cells = self._within_limits(where, self.near(spot, reached), MOST_CELLS)
         self.tried += len(cells)
         return cells
 
@@ -259,8 +246,11 @@ class Drawing:
     def class_of(self, spot: Spot) -> Placed:
         """The class that a rung is checked for; its minutes are shared out for the hardest of the usual settings."""
         hardest = np.minimum(np.ceil(spot.path), np.array(self.space.sizes) - 1).astype(int)
-        section = self.usual.section("usual class", list(spot.grades))
-        return placed(self.made, section, {**self.same, **self.settings(self.space.cell(hardest))})
+        key = spot.grades, self.space.cell(hardest)
+        if key not in self._classes:
+            section = self.usual.section("usual class", list(spot.grades))
+            self._classes[key] = placed(self.made, section, {**self.same, **self.settings(key[1])})
+        return self._classes[key]
 
     def _know_demand(self, cells: Ints) -> None:
         new = cells[np.isnan(self._demand[cells])]

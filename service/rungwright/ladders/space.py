@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +14,27 @@ Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Move:
-    """Each of these levers one setting harder; `offset` leads from a cell to the one it reaches."""
+class Moves:
+    """The steps that a ladder may take. `up` (moves, levers): by how many settings each lever gets harder."""
 
-    levers: tuple[int, ...]
-    offset: int
+    up: NDArray[np.int8]
+    offsets: Ints
+    """(moves,): from a cell to the one it reaches"""
+
+    @cached_property
+    def changes(self) -> Ints:
+        """(moves,): levers that differ."""
+        return (self.up > 0).sum(axis=1)
+
+    @cached_property
+    def passed(self) -> Ints:
+        """(moves,): settings that levers go past."""
+        return self.up.sum(axis=1) - self.changes
+
+    def without(self, levers: Collection[int]) -> Moves:
+        """Those that move none of `levers`."""
+        free = ~(self.up[:, sorted(levers)] > 0).any(axis=1)
+        return Moves(self.up[free], self.offsets[free])
 
 
 @dataclass(frozen=True)
@@ -39,9 +55,13 @@ class Space:
     def cell(self, positions: Sequence[int]) -> int:
         return int(np.dot(positions, self.strides))
 
-    def positions(self, cells: Ints) -> Ints:
+    def positions(self, cells: Ints) -> NDArray[np.int8]:
         """(cells, levers), 0 gentlest."""
-        return cells[:, None] // self.strides % np.asarray(self.sizes)
+        return self._places[cells]
+
+    @cached_property
+    def _places(self) -> NDArray[np.int8]:
+        return np.indices(self.sizes, np.int8).reshape(len(self.sizes), -1).T.copy()
 
     def near(
         self,
@@ -55,36 +75,40 @@ class Space:
 
         `weights` (levers,) weigh the squared distances; `among` (space.cells,) leaves out the others.
         """
-        choices = [
-            [p for p in range(size) if abs(p - min(max(at, 0), size - 1)) <= reach + 1e-9]
-            for size, at in zip(self.sizes, path, strict=True)
-        ]
-        grid = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, len(self.sizes))
+        cells, far = np.zeros(1, np.int64), np.zeros(1)
+        for size, stride, at, weight in zip(self.sizes, self.strides, path, weights, strict=True):
+            near = np.arange(size)[np.abs(np.arange(size) - min(max(at, 0), size - 1)) <= reach + 1e-9]
+            cells = np.add.outer(cells, near * stride).ravel()
+            far = np.add.outer(far, weight * (near - at) ** 2).ravel()
         if among is not None:
-            grid = grid[among[grid @ self.strides]]
-        far = np.round((grid - np.asarray(path)) ** 2 @ np.asarray(weights, float), 9)
-        cells = grid @ self.strides
-        return cells[np.lexsort((cells, far))]
+            cells, far = cells[among[cells]], far[among[cells]]
+        return cells[np.lexsort((cells, np.round(far, 9)))]
 
-    def moves(self, most: int) -> list[Move]:
-        """Every set of 1 to `most` levers with no two of one group; fewest levers first, then in lever order."""
-        groups = list(dict.fromkeys(self.groups))
-        choices = [(None, *(i for i, g in enumerate(self.groups) if g == group)) for group in groups]
-        sets = [tuple(sorted(i for i in chosen if i is not None)) for chosen in product(*choices)]
-        wanted = sorted({s for s in sets if 1 <= len(s) <= most}, key=lambda s: (len(s), s))
-        return [Move(s, int(self.strides[list(s)].sum())) for s in wanted]
+    def moves(self, most: int, far: int) -> Moves:
+        """Every way for 1 to `most` levers, no two of one group, to get harder by 1 to `far` settings each.
 
-    def one_step(self, cells: Ints, moves: Sequence[Move], *, sign: int) -> NDArray[np.bool_]:
-        """(space.cells,): those that some move leads to from one of `cells`; with sign -1, that lead to one of them."""
-        reached = np.zeros(self.cells, bool)
-        for _, to in self.led_to(cells, moves, sign=sign):
-            reached[to] = True
-        return reached
+        Fewest levers first, then fewest settings, then in lever order.
+        """
+        found = []
+        for count in range(1, most + 1):
+            for levers in combinations(range(len(self.sizes)), count):
+                if len({self.groups[i] for i in levers}) == count:
+                    ways = [range(1, min(far, self.sizes[i] - 1) + 1) for i in levers]
+                    found += [(count, sum(by), levers, by) for by in product(*ways)]
+        up = np.zeros((len(found), len(self.sizes)), np.int8)
+        for row, (_, _, levers, by) in zip(up, sorted(found), strict=True):
+            row[list(levers)] = by
+        return Moves(up, up @ self.strides)
 
-    def led_to(self, cells: Ints, moves: Sequence[Move], *, sign: int) -> Iterator[tuple[Ints, Ints]]:
-        """For each move: the rows of `cells` that can make it (with sign -1, undo it), and the cells they come to."""
+    def led_to(self, cells: Ints, moves: Moves, *, sign: int) -> tuple[Ints, Ints, Ints]:
+        """Every move that can be made from one of `cells`, with sign -1 undone: its row, the move, where it leads.
+
+        In the order of rows, then of moves.
+        """
         at = self.positions(cells)
-        free = at < np.asarray(self.sizes) - 1 if sign > 0 else at > 0
-        for move in moves:
-            rows = np.flatnonzero(free[:, move.levers].all(axis=1))
-            yield rows, cells[rows] + sign * move.offset
+        room = np.asarray(self.sizes, np.int8) - 1 - at if sign > 0 else at
+        can = np.ones((len(cells), len(moves.up)), bool)
+        for lever in range(len(self.sizes)):
+            can &= room[:, lever, None] >= moves.up[:, lever]
+        rows, by = np.nonzero(can)
+        return rows, by, cells[rows] + sign * moves.offsets[by]

@@ -60,9 +60,18 @@ def changes(
     band = where.case.section.band
     order = sorted(range(len(moved)), key=lambda i: (-abs(effects[i]), i))
     return [
-        _change(frame, band, moved[i], below, above, float(effects[i]), proposed.get((moved[i], above[moved[i]])))
+        _change(frame, band, moved[i], below, above, float(effects[i]), _nearest(frame, proposed, moved[i], above))
         for i in order
     ]
+
+
+def _nearest(
+    frame: Frame, proposed: Mapping[tuple[str, Setting], Candidate], name: str, above: Mapping[str, Setting]
+) -> Candidate | None:
+    """The move of a lever that the rules propose to this setting; else, for the same reason, to the one nearest it."""
+    place = frame.levers[name].position
+    mine = [c for (lever, _), c in proposed.items() if lever == name]
+    return min(mine, key=lambda c: (abs(place(c.to) - place(above[name])), place(c.to)), default=None)
 
 
 def _change(

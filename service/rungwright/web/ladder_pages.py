@@ -30,6 +30,7 @@ from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, whole
 from rungwright.web.ladder_form import DRAFT_FIELDS, as_own, draft_data, read_document, told
 from rungwright.web.ladder_view import LadderView, ladder_view, span, standing
+from rungwright.web.once import made_once, new_once
 from rungwright.web.saying import capital, count
 from rungwright.web.section_pages import ALL
 
@@ -75,6 +76,7 @@ class DraftPage(View):
     ladder: LadderView
     notes: list[str]
     document: str
+    once: str
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,7 @@ class ReadInPage(View):
     template: ClassVar[str] = "ladder_read_in.html"
     document: str
     wrong: list[str]
+    once: str
 
 
 @dataclass(frozen=True)
@@ -98,6 +101,7 @@ class LadderPage(View):
     """number, day and team of each"""
     opened: str
     today: str
+    once: str
     refused: list[str] = field(default_factory=list)
     filled: Filled = field(default_factory=lambda: Filled(FormData()))
 
@@ -124,7 +128,7 @@ def routes(desk: Desk) -> list[Route]:
             return _new_page(desk, request, Filled(form, at_fields(error.errors, DRAFT_FIELDS)))
         ladder = as_own(answer.ladder)
         view = ladder_view(ladder, answer.report, desk.base, {})
-        return desk.show(request, DraftPage(view, answer.notes, ladder.model_dump_json()))
+        return desk.show(request, DraftPage(view, answer.notes, ladder.model_dump_json(), new_once()))
 
     def keep(request: Request, form: FormData) -> Response:
         document = str(form.get("document", ""))
@@ -132,13 +136,13 @@ def routes(desk: Desk) -> list[Route]:
             ladder = read_document(document)
             checked_draft(LadderDraft(ladder=ladder), desk.rules)
         except ProblemError as error:
-            return desk.show(request, ReadInPage(document, _at_places(error)), 422)
-        with desk.store.writing() as session:
-            id = Ladders(session, request.state.caller).add(ladder).id
+            return desk.show(request, ReadInPage(document, _at_places(error), new_once()), 422)
+        caller = request.state.caller
+        id = made_once(desk, caller, form, lambda session: Ladders(session, caller).add(ladder).id)
         return go_to(f"/ladders/{id}")
 
     def read_in(request: Request) -> Response:
-        return desk.show(request, ReadInPage("", []))
+        return desk.show(request, ReadInPage("", [], new_once()))
 
     def one(request: Request) -> Response:
         return ladder_page(desk, request, request.path_params["id"], opened=request.query_params.get("edit", ""))
@@ -172,10 +176,10 @@ def routes(desk: Desk) -> list[Route]:
         draft = validate(LadderForkDraft, said)
         if isinstance(draft, list):
             raise invalid(draft)
+        caller = request.state.caller
         with desk.store.reading() as session:
-            made = forked(session, request.state.caller, request.path_params["id"], draft, desk.rules)
-        with desk.store.writing() as session:
-            id = Ladders(session, request.state.caller).add(made).id
+            made = forked(session, caller, request.path_params["id"], draft, desk.rules)
+        id = made_once(desk, caller, form, lambda session: Ladders(session, caller).add(made).id)
         return go_to(f"/ladders/{id}")
 
     def put_away(request: Request, form: FormData) -> Response:
@@ -230,6 +234,7 @@ def ladder_page(
         published=[(n, past[n].published.on, past[n].published.by) for n in sorted(past, reverse=True)],
         opened=opened,
         today=date.today().isoformat(),
+        once=new_once(),
         refused=told(refused) if refused else [],
         filled=Filled(filled or FormData()),
     )
