@@ -34,6 +34,10 @@ class Criterion(Strict):
         default=None, description="part of the challenge only at these settings"
     )
 
+    def asked_at(self, settings: Mapping[str, Setting]) -> bool:
+        """Whether it is part of the challenge there; a setting that is not told is none of those it needs."""
+        return all(settings.get(lever) in allowed for lever, allowed in (self.only_if or {}).items())
+
 
 class Visit(Strict):
     """Minutes of one group at one test, change-over included."""
