@@ -193,7 +193,7 @@ def test_verdict_at_its_bounds() -> None:
         of = section(minutes=(minutes - 40, 40))
         made, cols = check(of)
         assert made.verdict[0] == verdict, minutes
-        assert bool(time_mend(challenge(), of, made, cols, 0)) == (verdict != CLEAR)
+        assert bool(time_mend(challenge(), of, made, cols, 0, order_paper=False)) == (verdict != CLEAR)
 
 
 def test_building_under_the_least_is_not_feasible_whatever_the_minutes() -> None:
@@ -201,7 +201,7 @@ def test_building_under_the_least_is_not_feasible_whatever_the_minutes() -> None
     made, cols = check(of, {"build_minutes": 12})
     assert made.verdict[0] == NOT_FEASIBLE
     assert time_statement(made, 0).text == "Building has 12 minutes, and at least 15 are needed."
-    assert time_mend(challenge(), of, made, cols, 0) == ["Give the building more minutes."]
+    assert time_mend(challenge(), of, made, cols, 0, order_paper=False) == ["Give the building more minutes."]
     assert check(section("01", minutes=(240,)), {"build_minutes": 12})[0].verdict[0] == CLEAR
 
 
@@ -211,20 +211,38 @@ def test_sentences_quote_their_numbers() -> None:
     assert told.text == "Building and testing take about 87 of the 100 minutes there are in 2 lessons."
     assert told.numbers["spare"] == 13.5
     of = section(minutes=(60,))
-    made, cols = check(of)
+    made, _ = check(of)
     assert time_statement(made, 0).text == (
         "Building and testing take about 77 minutes and there are only 60; the tests alone take 23."
     )
-    assert time_mend(challenge(), of, made, cols, 0)[:2] == [
-        "Set up one weight station more.",
-        "Set up one rain station more.",
-    ]
+
+
+def test_what_would_help_tells_the_minutes_that_it_frees() -> None:
+    of = section(minutes=(60,))
+    made, cols = check(of)
+    changes = {
+        "one weight station more": {"load_stations": 3},
+        "one rain station more": {"rain_stations": 3},
+        "test at their own tables": {"test_manner": "own_table"},
+        "Start the planning before": {"plan_minutes": 5},
+        "Shorten the time to build": {"build_minutes": 20},
+    }
+    told = time_mend(challenge(), of, made, cols, 0, order_paper=False)
+    found = [name for name in changes if any(name in text for text in told)]
+    assert {"one weight station more", "Start the planning before"} <= set(found)
+    for name in changes:
+        other, _ = check(of, {**cols.row(0), **changes[name]})
+        freed = round(float(made.needed[0] - other.needed[0]))
+        said = next((text for text in told if name in text), "")
+        assert said.endswith(f": about {freed} minute{'s' if freed > 1 else ''} less.") if said else freed < 1, name
+    # One lesson more, as long as this one: 60 minutes, 4 of them to begin and 4 to tidy.
+    assert "Give the challenge one lesson more: about 52 minutes more." in told
 
 
 def test_a_station_more_is_not_advised_where_nobody_queues() -> None:
     of = section(minutes=(45,))
     made, cols = check(of, {"test_manner": "own_table"})
-    assert not [text for text in time_mend(challenge(), of, made, cols, 0) if "station" in text]
+    assert not [text for text in time_mend(challenge(), of, made, cols, 0, order_paper=False) if "station" in text]
 
 
 def test_minutes_set_aside_are_needed_and_told() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -121,6 +122,59 @@ def test_the_same_answer_kept_at_the_same_time_is_kept_once(app, client, section
     assert len({r.text for r in responses}) == 1
 
 
+def test_a_cursor_passes_over_no_row_whose_writer_was_slow(store, section, monkeypatch):
+    """Two writers, the first ends last, and the clock of the second is behind."""
+    draft = SectionDraft(section=Section.model_validate(section))
+
+    def add_one(clock: int) -> str:
+        with store.writing() as session:
+            monkeypatch.setattr("rungwright.store.ids.time.time_ns", lambda: clock)
+            return Sections(session, ONE_PERSON).add(draft).id
+
+    def all_after(cursor: str | None) -> list[str]:
+        with store.reading() as session:
+            return [row.id for row in Sections(session, ONE_PERSON).list(after=cursor, limit=200).items]
+
+    there = add_one(2 * 10**18)
+    with ThreadPoolExecutor(1) as pool:
+        with store.writing() as session:
+            slow = Sections(session, ONE_PERSON).add(draft).id
+            quick = pool.submit(add_one, 10**18)
+            # It may end before the slow one, or wait for it: a reader then must see neither, or both in their order.
+            with suppress(TimeoutError):
+                quick.result(timeout=1)
+            seen = all_after(None)
+        last = quick.result()
+        seen += all_after(seen[-1])
+    assert seen == [there, slow, last]
+
+
+def test_writers_that_make_and_change_in_any_order_do_not_wait_in_a_circle(store, rules, section):
+    kept = cupboard(store, 100)
+    draft = SectionDraft(section=Section.model_validate(section), cupboard_id=kept)
+    with store.writing() as session:
+        id = Sections(session, ONE_PERSON).add(draft).id
+
+    def make_then_change(_: int) -> None:
+        with store.writing() as session:
+            sections = Sections(session, ONE_PERSON)
+            sections.add(draft)
+            sections.change(id, None, draft)
+
+    def change_then_make(_: int) -> None:
+        with store.writing() as session:
+            sections = Sections(session, ONE_PERSON)
+            sections.change(id, None, draft)
+            sections.add(draft)
+
+    with ThreadPoolExecutor(WRITERS) as pool:
+        work = [pool.submit((make_then_change, change_then_make)[n % 2], n) for n in range(40)]
+        for one in work:
+            one.result()
+    with store.reading() as session:
+        assert len(Sections(session, ONE_PERSON).list(after=None, limit=200).items) == 41
+
+
 def test_what_fails_leaves_nothing_behind(store, section):
     with pytest.raises(RuntimeError), store.writing() as session:
         Sections(session, ONE_PERSON).add(SectionDraft(section=Section.model_validate(section)))
@@ -145,6 +199,8 @@ def test_ids_are_in_order_of_time():
     while (second := new_id())[:12] == first[:12]:
         pass
     assert first < second and len(first) == 22
+    later = f"{int(second[:12], 16) + 86_400_000:012x}ffffffffff"
+    assert new_id(after=first) > first and new_id(after=later) > later
 
 
 def test_the_migrations_make_the_tables_of_the_models_and_take_them_away(store):

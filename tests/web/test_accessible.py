@@ -73,6 +73,8 @@ def pages(open_page, store):
             f"{section}/ask{left_out}",
             f"/plans/{plan}",
             results,
+            f"{results}/correct",
+            f"{section}/results",
         ]
         made += [
             f"/plans/{plan}/brief",

@@ -66,3 +66,22 @@ def test_readiness_over_time_is_seen_in_the_dark_and_on_paper(open_page):
     dot, ink = picture.locator("circle").first.evaluate(colour)
     assert dot == ink == "rgb(0, 0, 0)"
     assert picture.evaluate("e => e.getBoundingClientRect().width <= e.parentElement.clientWidth")
+
+
+def test_a_result_is_corrected_and_withdrawn_by_keyboard_without_script(open_page):
+    page = open_page(java_script_enabled=False)
+    page.get_by_role("listitem").filter(has_text="Kestrel 4B").get_by_role("link", name="Results").press("Enter")
+    expect(page.get_by_role("heading", name="Results of Kestrel 4B")).to_be_visible()
+    page.get_by_role("link", name="Correct").press("Enter")
+    weight = page.get_by_label("Carrying the weight, by the end")
+    expect(weight).to_have_value("9")
+    weight.fill("5")
+    weight.press("Enter")
+    expect(page.get_by_role("row", name=re.compile("Carrying the weight"))).to_contain_text("5 of 9")
+    page.get_by_role("link", name="All results of Kestrel 4B").press("Enter")
+    page.get_by_text("What it said before").press("Enter")
+    expect(page.get_by_role("group").filter(has_text="Corrected on")).to_contain_text("Carrying the weight: 9 of 9")
+    page.get_by_role("button", name="Withdraw").press("Enter")
+    expect(page.get_by_role("article")).to_contain_text("withdrawn: kept, but it changes no estimate")
+    page.get_by_role("button", name="Let it count again").press("Enter")
+    expect(page.get_by_role("button", name="Withdraw")).to_be_visible()

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
+import pytest
+
 from rungwright.domain.keeping import SectionDraft
 from rungwright.store import ONE_PERSON, Sections
 from tests.web.test_teacher import card, expect, tab_to
@@ -42,6 +46,27 @@ def test_questions_are_whole_on_paper(open_page):
     assert not any(questions.nth(i).is_visible() for i in range(questions.count()))
     page.emulate_media(media="print")
     assert all(questions.nth(i).is_visible() for i in range(questions.count()))
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_a_phone_folds_what_is_not_needed_first_and_a_tablet_and_paper_show_it(open_page, script):
+    page = open_page(viewport={"width": 360, "height": 740}, java_script_enabled=script)
+    card(page, "Kestrel 4B").get_by_role("button", name="harder").click()
+    fold = page.locator("summary").filter(has_text=re.compile(r"All \d criteria"))
+    tables = [page.locator(name) for name in ("table.criteria", "table.kit", "table.phases")]
+    assert [table.first.is_visible() for table in tables] == [False] * 3
+    fold.press("Enter")
+    expect(tables[0]).to_be_visible()
+    fold.press("Enter")
+    page.set_viewport_size({"width": 768, "height": 1024})
+    expect(fold).to_be_hidden()
+    assert [table.first.is_visible() for table in tables] == [True] * 3
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.emulate_media(media="print")
+    assert [table.first.is_visible() for table in tables] == [True] * 3
+    # Cautions are never folded.
+    page.emulate_media(media="screen")
+    assert page.get_by_text("fingers and feet clear").is_visible()
 
 
 def test_the_longest_name_of_a_section_fits_a_phone(open_page, store):

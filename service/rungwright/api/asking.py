@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
+
+from sqlalchemy.orm import Session
 
 from rungwright.api.answering import answer_to, told_here
 from rungwright.api.keeping import Keeper, found_or_made, named_in
@@ -10,9 +13,11 @@ from rungwright.api.problems import invalid
 from rungwright.api.runs import without_access
 from rungwright.api.sections import section_now
 from rungwright.domain.ask import Include, RecommendationCall, RecommendationRequest
+from rungwright.domain.recommendation import Explanation, Recommendation
 from rungwright.recommend.problem import FieldProblem
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Answers, Caller, Lessons, Runs, Sections
+from rungwright.store.tables import AnswerRow
 
 
 def complete(
@@ -54,25 +59,44 @@ def complete_for_batch(
     return complete(call, keeper, caller, rules, needs=False)
 
 
-def keep(
-    request: RecommendationRequest, keeper: Keeper, caller: Caller, rules: CompiledRules, *, section: str | None
-) -> tuple[str, str, bool]:
-    """Id and JSON of the kept answer, and whether it is new. Raises ProblemError 422, 503.
+@dataclass(frozen=True)
+class ToKeep:
+    """An answer that is worked out and not kept yet; `explanation` None where it was kept before."""
 
-    The work is done before the transaction begins, so that nobody waits for it.
-    """
+    request: RecommendationRequest
+    answer: Recommendation
+    explanation: Explanation | None
+
+    def put(self, session: Session, caller: Caller, *, section: str | None) -> tuple[AnswerRow, bool]:
+        """The kept answer, and whether it is new. Raises NotThere for one that was forgotten meanwhile."""
+        answers = Answers(session, caller)
+        if self.explanation is None:
+            return answers.find(self.answer.id), False
+        return answers.keep(self.request, self.answer, self.explanation, section=section)
+
+
+def to_keep(request: RecommendationRequest, keeper: Keeper, caller: Caller, rules: CompiledRules) -> ToKeep:
+    """Before the transaction that keeps it, so that nobody waits for the work. Raises ProblemError 422, 503."""
     answer = answer_to(request, rules)
     with keeper.open().reading() as session:
-        if (there := Answers(session, caller).kept(request, answer.id)) is not None:
-            return there.id, there.answer, False
+        if Answers(session, caller).kept(request, answer.id) is not None:
+            return ToKeep(request, answer, None)
     explained = answer.explanation
     if explained is None:
         wanted = [*request.include, Include.EXPLANATION]
         explained = answer_to(request.model_copy(update={"include": wanted}), rules).explanation
+    return ToKeep(request, answer, explained)
+
+
+def keep(
+    request: RecommendationRequest, keeper: Keeper, caller: Caller, rules: CompiledRules, *, section: str | None
+) -> tuple[str, str, bool]:
+    """Id and JSON of the kept answer, and whether it is new. Raises ProblemError 422, 503."""
+    held = to_keep(request, keeper, caller, rules)
 
     def done() -> tuple[str, str, bool]:
         with keeper.open().writing() as session:
-            row, new = Answers(session, caller).keep(request, answer, explained, section=section)
+            row, new = held.put(session, caller, section=section)
             return row.id, row.answer, new
 
     return found_or_made(done)

@@ -85,13 +85,7 @@ def add_routes(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
         draft, _ = await draft_of(request, RunDraft)
 
         def work(session: Session, caller: Caller, versions: set[int] | None) -> None:
-            runs = Runs(session, caller)
-            row = runs.find_version(id, versions)
-            settings = _settings(session, caller, row.section_id, draft.run, rules)
-            if (draft.run.settings, draft.run.challenge) == (row.body.settings, row.body.challenge):
-                # A corrected count is about the same lesson: what was worked out for that day stays.
-                settings = row.settings
-            runs.change(id, versions, draft, settings)
+            correct(session, caller, id, versions, draft, rules)
 
         return await keeper.replace(request, id, work, show)
 
@@ -120,6 +114,19 @@ def add_routes(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
             return Page(items=items, next=None)
 
         return await keeper.read(request, work)
+
+
+def correct(
+    session: Session, caller: Caller, id: str, versions: set[int] | None, draft: RunDraft, rules: CompiledRules
+) -> None:
+    """Put a run in the place of what it said before. Raises NotThere, NotAllowed, Stale, ProblemError 422."""
+    runs = Runs(session, caller)
+    row = runs.find_version(id, versions)
+    settings = _settings(session, caller, row.section_id, draft.run, rules)
+    if (draft.run.settings, draft.run.challenge) == (row.body.settings, row.body.challenge):
+        # A corrected count is about the same lesson: what was worked out for that day stays.
+        settings = row.settings
+    runs.change(id, versions, draft, settings)
 
 
 def run_view(runs: Runs, row: RunRow, base: RuleBase) -> KeptRun:

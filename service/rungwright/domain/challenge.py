@@ -47,6 +47,10 @@ class Criterion(Strict):
         default=None, description="part of the challenge only at these settings"
     )
 
+    def asked_at(self, settings: Mapping[str, Setting]) -> bool:
+        """Whether it is part of the challenge there; a setting that is not told is none of those it needs."""
+        return all(settings.get(lever) in allowed for lever, allowed in (self.only_if or {}).items())
+
 
 class Visit(Strict):
     """Minutes of one group at one test, change-over included."""
@@ -133,9 +137,13 @@ class Reduction(Strict):
 
     def applies(self, lever: Lever, value: Setting) -> bool:
         """Whether the lever can still move that way from a value."""
+        return self.next_from(lever, value) is not None
+
+    def next_from(self, lever: Lever, value: Setting) -> Setting | None:
+        """The setting that it would be moved to from a value; None where it cannot."""
         if self.towards == "setting":
-            return value != self.to
-        return bool(lever.steps_from(value, -1 if self.towards in ("gentler", "first") else 1))
+            return self.to if value != self.to else None
+        return next(iter(lever.steps_from(value, -1 if self.towards in ("gentler", "first") else 1)), None)
 
 
 class Challenge(Strict):

@@ -160,8 +160,14 @@ def lessons_needed(challenge: Challenge, section: Section, check: TimeCheck, i: 
     return max(1, math.ceil(round(work / each, 6)))
 
 
-def time_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int) -> list[str]:
-    """What would help version `i`, practical first; a station more only at the longest queue, where groups queue."""
+def time_mend(
+    challenge: Challenge, section: Section, check: TimeCheck, cols: Columns, i: int, *, order_paper: bool
+) -> list[str]:
+    """What would help version `i`, practical first, each with the minutes that it frees.
+
+    A station more is advised only at the longest queue, where groups queue. `order_paper`: whether the tests of this
+    version run in the order for paper builds.
+    """
     if check.verdict[i] == CLEAR:
         return []
     queues = {t.stations: check.queue[t.id][i] for t in station_tests(challenge)}
@@ -183,11 +189,40 @@ def time_mend(challenge: Challenge, section: Section, check: TimeCheck, cols: Co
             return bool(check.spare[i] < 0 and cols.row(i)[lever] > least)
         return bool(check.spare[i] < 0)
 
-    return [
-        m.text
+    row = cols.row(i)
+    useful = [
+        (m, to)
         for m in challenge.mend
-        if m.check == "time" and m.applies(cols.levers[m.lever], cols.row(i)[m.lever]) and of_use(m.lever, m.towards)
+        if m.check == "time"
+        and (to := m.next_from(cols.levers[m.lever], row[m.lever])) is not None
+        and of_use(m.lever, m.towards)
     ]
+    if not useful:
+        return []
+    others = Columns(cols.levers, row, [{m.lever: to} for m, to in useful])
+    then = time_check(challenge, section, others, np.full(others.n, order_paper), set_aside=check.set_aside)
+    told = []
+    for m, needed in zip((m for m, _ in useful), then.needed, strict=True):
+        freed = round(float(check.needed[i] - needed))
+        if m.lever == "sessions_used":
+            more = max(0.0, _one_lesson_more(challenge, section, int(check.lessons[i])))
+            told.append(f"{m.text[:-1]}: about {_said(more)} more.")
+        elif m.lever == "build_minutes" and m.towards == "gentler":
+            told.append(m.text)
+        elif freed >= 1:
+            told.append(f"{m.text[:-1]}: about {_said(freed)} less.")
+    return told
+
+
+def _said(minutes: float) -> str:
+    """`1 minute`, `12 minutes`."""
+    return "1 minute" if round(minutes) == 1 else f"{round(minutes)} minutes"
+
+
+def _one_lesson_more(challenge: Challenge, section: Section, lessons: int) -> float:
+    """Minutes to work in that one lesson beyond `lessons` would bring; one that there is not is as long as the last."""
+    length = section.sessions[min(lessons, len(section.sessions) - 1)].minutes
+    return length - challenge.minutes.introduce - challenge.minutes.clear_up[section.band]
 
 
 def people_mend(

@@ -100,11 +100,8 @@ def now_fact(case: Case, settings: Mapping[str, Setting], flat_roof: bool | None
 
 
 def _stand_asked(case: Case, settings: Mapping[str, Setting]) -> bool:
-    return any(
-        all(settings[lever] in allowed for lever, allowed in criterion.only_if.items())
-        for criterion in case.challenge.criteria
-        if criterion.only_if and criterion.id == "stand"
-    )
+    stand = (c for c in case.challenge.criteria if c.only_if and c.id == "stand")
+    return any(criterion.asked_at(settings) for criterion in stand)
 
 
 def measured_facts(measured: Measured, expected: Expected) -> list[Fact]:

@@ -155,7 +155,8 @@ class Measured:
             return []
         if check == "time":
             told = self.case.challenge, self.case.section, self.checks["time"], self.cols, i
-            return [*people_mend(*told, order_paper=bool(self.order_paper[i])), *time_mend(*told)]
+            paper = bool(self.order_paper[i])
+            return [*people_mend(*told, order_paper=paper), *time_mend(*told, order_paper=paper)]
         if check == "kit":
             return kit_mend(self.case.challenge, self.checks["kit"], self.cols, i)
         if check == "adults":

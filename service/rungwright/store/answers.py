@@ -17,7 +17,6 @@ from rungwright.domain.strict import Setting
 from rungwright.store.callers import LOCAL
 from rungwright.store.entries import Entries, Slice
 from rungwright.store.errors import NotThere
-from rungwright.store.ids import new_id
 from rungwright.store.tables import AnswerRow, DecisionRow
 from rungwright.store.types import now
 
@@ -74,7 +73,7 @@ class Answers(Entries[AnswerRow]):
         if (there := self.kept(request, answer.id)) is not None:
             return there, False
         row = AnswerRow(
-            place=new_id(),
+            place=self.next_id(),
             workspace_id=self.caller.workspace,
             id=answer.id,
             reader=self._reader(request),
@@ -117,7 +116,7 @@ class Decisions(Entries[DecisionRow]):
         if last is not None and (last.choice, last.value, last.reason, last.note) == said:
             return last, False
         row = DecisionRow(
-            id=new_id(),
+            id=self.next_id(),
             workspace_id=self.caller.workspace,
             place=answer.place,
             proposal=proposal.id,

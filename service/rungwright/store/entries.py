@@ -6,13 +6,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Generic, TypeVar
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from rungwright.store.callers import Caller
 from rungwright.store.errors import NotThere, Stale
 from rungwright.store.ids import new_id
-from rungwright.store.tables import LogRow
+from rungwright.store.tables import LogRow, WorkspaceRow
 from rungwright.store.types import now
 
 R = TypeVar("R")
@@ -50,6 +50,8 @@ class Entries(Generic[R]):
         # PostgreSQL takes no NUL, not even to look for it.
         if "\0" in id:
             raise NotThere(self.what, id)
+        if to_change:
+            self.in_turn()
         query = self.of_workspace().where(self.table.id == id)
         row = self.session.scalars(query.with_for_update() if to_change else query).one_or_none()
         if row is None:
@@ -71,12 +73,28 @@ class Entries(Generic[R]):
         rows = self.session.scalars(query.order_by(place).limit(limit + 1)).all()
         return Slice(rows[:limit], getattr(rows[limit - 1], self.order) if len(rows) > limit else None)
 
+    def in_turn(self) -> None:
+        """From here to the end of the transaction nobody else writes in this workspace.
+
+        So rows come to be seen in the order of their ids, and a cursor passes over none whose writer was slow; nor do
+        two writers wait for each other. SQLite has one writer at a time anyway.
+        """
+        turns = self.session.info.setdefault("in turn", set())
+        if self.caller.workspace not in turns:
+            # Not the strongest lock: rows that name the workspace may still be added, as lines of the log are.
+            query = select(WorkspaceRow.id).where(WorkspaceRow.id == self.caller.workspace)
+            self.session.execute(query.with_for_update(key_share=True))
+            turns.add(self.caller.workspace)
+
+    def next_id(self) -> str:
+        """Of a row that comes last in its list."""
+        self.in_turn()
+        return new_id(after=self.session.scalar(select(func.max(getattr(self.table, self.order)))))
+
     def made(self, **columns: Any) -> R:
         """A new row."""
-        moment = now()
-        row = self.table(
-            id=new_id(), workspace_id=self.caller.workspace, created_at=moment, updated_at=moment, **columns
-        )
+        moment, id = now(), self.next_id()
+        row = self.table(id=id, workspace_id=self.caller.workspace, created_at=moment, updated_at=moment, **columns)
         self.session.add(row)
         self.session.flush()
         self.log("made", row.id)

@@ -26,6 +26,11 @@ class Runs(Entries[RunRow]):
         Sections(self.session, self.caller).find(section)
         return self.page(self.of_workspace().where(RunRow.section_id == section), after, limit)
 
+    def newest_first(self, section: str, limit: int) -> Sequence[RunRow]:
+        """The last ones that were taught, those that were withdrawn too."""
+        query = self.of_workspace().where(RunRow.section_id == section)
+        return self.session.scalars(query.order_by(RunRow.taught_on.desc(), RunRow.id.desc()).limit(limit)).all()
+
     def newest(self, section: str) -> RunRow | None:
         """The last one that was taught and not withdrawn."""
         query = self.of_workspace().where(RunRow.section_id == section, RunRow.withdrawn.is_(False))
@@ -67,8 +72,15 @@ class Runs(Entries[RunRow]):
     def history(self, id: str) -> Sequence[PastRunRow]:
         """What stood there before, newest first. Raises NotThere."""
         self.find(id)
-        query = select(PastRunRow).where(PastRunRow.run_id == id, PastRunRow.workspace_id == self.caller.workspace)
-        return self.session.scalars(query.order_by(PastRunRow.version.desc())).all()
+        return self.histories([id]).get(id, [])
+
+    def histories(self, ids: Collection[str]) -> dict[str, list[PastRunRow]]:
+        """As `history`, by run; one that was never changed is not in it."""
+        query = select(PastRunRow).where(PastRunRow.run_id.in_(ids), PastRunRow.workspace_id == self.caller.workspace)
+        found: dict[str, list[PastRunRow]] = {}
+        for past in self.session.scalars(query.order_by(PastRunRow.version.desc())):
+            found.setdefault(past.run_id, []).append(past)
+        return found
 
     def evidence(self, sections: Sequence[str], challenge: str, also: Collection[str] = ()) -> list[Run]:
         """What these sections, the same students over the years, have done with a challenge, with every setting.

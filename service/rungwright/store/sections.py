@@ -102,6 +102,8 @@ class Sections(Entries[SectionRow]):
         return ids
 
     def of_roster(self, roster_class: str) -> SectionRow | None:
+        """Held for a change."""
+        self.in_turn()
         query = self.of_workspace().where(SectionRow.roster_class == roster_class)
         return self.session.scalars(query.with_for_update()).one_or_none()
 

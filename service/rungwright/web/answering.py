@@ -9,7 +9,8 @@ from datetime import date
 from pydantic import ValidationError
 
 from rungwright.api.answering import answer_to
-from rungwright.api.asking import complete, keep
+from rungwright.api.asking import ToKeep, complete, to_keep
+from rungwright.api.keeping import found_or_made
 from rungwright.api.problems import ProblemError, ProblemType
 from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.keeping import Choice, DecisionDraft
@@ -68,42 +69,47 @@ def with_own(
 def keep_plan(desk: Desk, caller: Caller, section: str, asked: Asked, reasons: Mapping[str, str]) -> str:
     """Keep an answer with what was decided about its proposals, and those left out on the way, and reserve its kit.
 
-    Its id. `reasons`: lever -> code, why its change was left out. Raises ProblemError 422, 503.
+    All of it or nothing. Its id. `reasons`: lever -> code, why its change was left out. Raises ProblemError 422, 503.
     """
+    left_out = []
     for place, lever in enumerate(asked.left_out):
         asked_then = Asked(**{**vars(asked), "left_out": asked.left_out[:place], "to": ()})
-        _keep_left_out(desk, caller, section, asked_then, lever, reasons.get(lever, "other"))
-    request = request_of(desk, caller, section, asked)
-    id, text, _ = keep(request, desk.keeper, caller, desk.rules, section=section)
-    answer = Recommendation.model_validate_json(text, by_alias=True)
-    answered = with_own(request, answer, dict(asked.to), desk.rules)
-    with desk.store.writing() as session:
-        row = Answers(session, caller).find(id)
-        for proposal in answer.proposals:
-            value = answered.own.get(proposal.lever)
-            choice = Choice.KEPT if value is None else Choice.CHANGED
-            draft = DecisionDraft(proposal=proposal.id, choice=choice, value=value)
-            Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
-        kit = [(item.material, item.for_class) for item in answered.plan.kit.items]
-        Lessons(session, caller).plan(section, id, date.today(), kit, desk.base.materials)
-    return id
+        # The answer in which the change stood is kept too: a decision is about a proposal that was made.
+        held = _to_keep(desk, caller, section, asked_then)
+        draft = _declined(held.answer, lever, reasons.get(lever, "other"))
+        left_out += [(held, draft)] if draft else []
+    held = _to_keep(desk, caller, section, asked)
+    answered = with_own(held.request, held.answer, dict(asked.to), desk.rules)
+    kit = [(item.material, item.for_class) for item in answered.plan.kit.items]
+
+    def done() -> str:
+        with desk.store.writing() as session:
+            for other, draft in left_out:
+                row, _ = other.put(session, caller, section=None)
+                Decisions(session, caller).add(row, proposal_of(row, draft.proposal), draft)
+            row, _ = held.put(session, caller, section=section)
+            for proposal in held.answer.proposals:
+                value = answered.own.get(proposal.lever)
+                choice = Choice.KEPT if value is None else Choice.CHANGED
+                draft = DecisionDraft(proposal=proposal.id, choice=choice, value=value)
+                Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
+            Lessons(session, caller).plan(section, row.id, date.today(), kit, desk.base.materials)
+            return row.id
+
+    return found_or_made(done)
 
 
-def _keep_left_out(desk: Desk, caller: Caller, section: str, asked: Asked, lever: str, reason: str) -> None:
-    """The answer in which the change stood is kept too: a decision is about a proposal that was made."""
-    request = request_of(desk, caller, section, asked)
-    answer = answer_to(request, desk.rules)
+def _to_keep(desk: Desk, caller: Caller, section: str, asked: Asked) -> ToKeep:
+    return to_keep(request_of(desk, caller, section, asked), desk.keeper, caller, desk.rules)
+
+
+def _declined(answer: Recommendation, lever: str, reason: str) -> DecisionDraft | None:
+    """None where the answer does not propose to change this lever."""
     proposal = next((p for p in answer.proposals if p.lever == lever), None)
     if proposal is None:
-        return
+        return None
     codes = {known.code for known in proposal.decline_reasons}
-    id, _, _ = keep(request, desk.keeper, caller, desk.rules, section=None)
-    with desk.store.writing() as session:
-        row = Answers(session, caller).find(id)
-        draft = DecisionDraft(
-            proposal=proposal.id, choice=Choice.DECLINED, reason=reason if reason in codes else "other"
-        )
-        Decisions(session, caller).add(row, proposal_of(row, proposal.id), draft)
+    return DecisionDraft(proposal=proposal.id, choice=Choice.DECLINED, reason=reason if reason in codes else "other")
 
 
 @dataclass(frozen=True)

@@ -82,19 +82,25 @@ MOST_FIELDS = 3000
 
 
 def posted(work: Callable[[Request, FormData], Response]) -> Callable[[Request], Any]:
-    """A route that reads a form and then works in a thread. Raises ProblemError 413, 415 for another body."""
+    """A route that reads a form and then works in a thread. Raises ProblemError 400, 413, 415 for another body."""
 
     async def endpoint(request: Request) -> Response:
-        if request.headers.get("content-type", "").split(";")[0].strip() != "application/x-www-form-urlencoded":
-            raise ProblemError(ProblemType.UNSUPPORTED_MEDIA_TYPE, "Send the form of the page.")
-        raw = await read_body(request, ONE_LIMIT)
-        try:
-            fields = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict")
-        except ValueError:
-            raise ProblemError(ProblemType.BAD_REQUEST, "The form cannot be read; send it from its page.") from None
-        return await run_in_threadpool(work, request, FormData(fields))
+        return await run_in_threadpool(work, request, await read_form(request))
 
     return endpoint
+
+
+async def read_form(request: Request) -> FormData:
+    """What was typed, also as `request.state.form`. Raises ProblemError 400, 413, 415."""
+    if request.headers.get("content-type", "").split(";")[0].strip() != "application/x-www-form-urlencoded":
+        raise ProblemError(ProblemType.UNSUPPORTED_MEDIA_TYPE, "Send the form of the page.")
+    raw = await read_body(request, ONE_LIMIT)
+    try:
+        fields = parse_qsl(raw.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict")
+    except ValueError:
+        raise ProblemError(ProblemType.BAD_REQUEST, "The form cannot be read; send it from its page.") from None
+    request.state.form = FormData(fields)
+    return request.state.form
 
 
 def go_to(address: str) -> Response:

@@ -35,6 +35,11 @@ def tapped(plan: Recommendation, base: RuleBase) -> list[TappedCriterion]:
     return asked
 
 
+def plain(names: Iterable[str], base: RuleBase) -> list[TappedCriterion]:
+    """Criteria with yes and no alone: how many spots held is told apart."""
+    return [TappedCriterion(name, capital(base.names.get(name, name)), 1, _marks(1)) for name in names]
+
+
 def _marks(spots: int) -> list[tuple[str, str]]:
     if spots == 1:
         return list(SAID.items())

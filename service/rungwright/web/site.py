@@ -33,13 +33,14 @@ from rungwright.web import (
     new_year_pages,
     result_pages,
     rule_pages,
+    run_pages,
     section_pages,
     sheet_pages,
     words_page,
 )
 from rungwright.web.assets import FOLDER
-from rungwright.web.desk import Desk, View, open_desk
-from rungwright.web.door import Door
+from rungwright.web.desk import Desk, View, open_desk, read_form
+from rungwright.web.door import SIGN_IN, Door
 
 OF_THE_INTERFACE = ("/v1/", "/healthz", "/readyz", "/metrics", "/openapi.json")
 """Addresses that the HTTP interface answers; all others are pages."""
@@ -53,6 +54,8 @@ class TroublePage(View):
     title: str
     detail: str
     errors: list[str]
+    typed: list[tuple[str, str]]
+    """fields of a form that could not be kept, to be sent again"""
 
 
 class Site:
@@ -81,6 +84,7 @@ def create_site(settings: Settings, rules: CompiledRules, store: Store) -> Site:
             *line_pages.routes(desk),
             *lesson_page.routes(desk),
             *result_pages.routes(desk),
+            *run_pages.routes(desk),
             *cupboard_pages.routes(desk),
             *ladder_pages.routes(desk),
             *ladder_edits.routes(desk),
@@ -96,7 +100,7 @@ def create_site(settings: Settings, rules: CompiledRules, store: Store) -> Site:
 
 
 class _Refused:
-    """Shows what the door refused as a page."""
+    """Shows what the door refused as a page. A form that it could not let in just now is not lost."""
 
     def __init__(self, app: ASGIApp, desk: Desk):
         self.app, self.desk = app, desk
@@ -106,7 +110,13 @@ class _Refused:
         if error is None:
             await self.app(scope, receive, send)
             return
-        await _trouble(self.desk, Request(scope), error)(scope, receive, send)
+        request = Request(scope, receive)
+        if request.method == "POST" and error.kind is ProblemType.NOT_KEPT:
+            try:
+                await read_form(request)
+            except ProblemError as unread:
+                error = unread
+        await _trouble(self.desk, request, error)(scope, receive, send)
 
 
 def _handlers(desk: Desk) -> dict[object, object]:
@@ -149,7 +159,14 @@ def _trouble(desk: Desk, request: Request, error: ProblemError) -> Response:
     if "text/html" not in request.headers.get("accept", ""):
         return answer(error, request)
     meaning = MEANINGS[error.kind]
-    view = TroublePage(meaning.title, str(error), [f"{p.pointer}: {p.detail}" for p in error.errors])
+    typed = _typed(request) if error.kind is ProblemType.NOT_KEPT else []
+    view = TroublePage(meaning.title, str(error), [f"{p.pointer}: {p.detail}" for p in error.errors], typed)
     shown = desk.show(request, view, meaning.status)
     shown.headers.update(error.headers or {})
     return shown
+
+
+def _typed(request: Request) -> list[tuple[str, str]]:
+    """A key is not shown again, not even to who typed it."""
+    form = getattr(request.state, "form", None)
+    return [] if form is None or request.url.path == SIGN_IN else [(k, str(v)) for k, v in form.multi_items()]
