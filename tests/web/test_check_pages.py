@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import re
-from urllib.parse import urlencode
+from urllib.parse import parse_qsl, urlencode, urlsplit
 
 import pytest
 
@@ -119,5 +119,9 @@ def test_the_checks_of_an_answer_lead_to_their_pages_with_its_numbers(client):
         assert set(links) == {"/checks/load", "/checks/wind", "/checks/rain", "/checks/figures"}
         drawn = re.search(r"A carefully made (.*?) could hold", words(text))[1]
         assert drawn in lead(client.get(links["/checks/load"]).text), "the same form"
+        weighed = float(re.search(r"A build of about ([\d.,]+) ?g", words(text))[1].replace(",", ""))
+        filled = dict(parse_qsl(urlsplit(links["/checks/wind"]).query))
+        assert round(float(filled["mass"].removesuffix(" g"))) == round(weighed), "the same build"
+        assert {"width", "depth", "height"} <= set(filled)
         for link in links.values():
             assert client.get(link).status_code == 200, link

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from rungwright.domain.challenge import Challenge
 from rungwright.domain.recommendation import Recommendation
-from rungwright.measure.form import Form
+from rungwright.measure.form import HEIGHT_MM, Form
 from rungwright.measure.forms import forms
 from rungwright.web.check_pages import check_address
 
@@ -18,9 +19,9 @@ def by_itself(kind: str, plan: Recommendation, challenge: Challenge) -> str:
     """The address; empty where no page works this check out."""
     if kind == "load" and challenge.family in FAMILIES:
         return check_address("load", _load(plan, challenge))
-    if kind == "wind":
-        return "/checks/wind"
     form = _form(plan)
+    if kind == "wind":
+        return check_address("wind", _wind(plan, form))
     if kind == "rain":
         return check_address("rain", _rain(plan, form))
     if kind == "room" and form is not None:
@@ -51,10 +52,26 @@ def _load(plan: Recommendation, challenge: Challenge) -> dict[str, Any]:
     }
 
 
+def _wind(plan: Recommendation, form: Form | None) -> dict[str, Any]:
+    """The build as the answer weighed it, on the face that it took; friction and fan where they were measured."""
+    numbers = next((check.numbers for check in plan.after.checks if check.kind == "wind"), {})
+    return {
+        "mass": _told(numbers.get("build_g"), "g"),
+        **_size(form),
+        "height": f"{HEIGHT_MM:g} mm" if form else None,
+        "speed": _between(numbers, "wind_m_s_low", "wind_m_s_high", " m/s"),
+        "friction": _between(numbers, "friction_low", "friction_high"),
+    }
+
+
 def _rain(plan: Recommendation, form: Form | None) -> dict[str, Any]:
     s = plan.after.settings
-    size = {"width": f"{form.floor.outer_width:g} mm", "depth": f"{form.floor.outer_depth:g} mm"} if form else {}
-    return {"strokes": s.get("rain_strokes"), "cover": _told(s.get("cover_cm2"), "cm2"), **size}
+    return {"strokes": s.get("rain_strokes"), "cover": _told(s.get("cover_cm2"), "cm2"), **_size(form)}
+
+
+def _size(form: Form | None) -> dict[str, str]:
+    floor = form and form.floor
+    return {"width": f"{floor.outer_width:g} mm", "depth": f"{floor.outer_depth:g} mm"} if floor else {}
 
 
 def _figures(plan: Recommendation, challenge: Challenge, form: Form) -> dict[str, Any]:
@@ -75,3 +92,7 @@ def _figures(plan: Recommendation, challenge: Challenge, form: Form) -> dict[str
 
 def _told(value: object, unit: str) -> str | None:
     return None if value is None else f"{value:g} {unit}"
+
+
+def _between(numbers: Mapping[str, object], low: str, high: str, unit: str = "") -> str | None:
+    return None if numbers.get(low) is None else f"{numbers[low]:g} to {numbers[high]:g}{unit}"
