@@ -15,6 +15,7 @@ from rungwright.store import ONE_PERSON, Ladders, Sections
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 FIXED = (
+    "/sections/put-away", "/cupboards?archived=yes",
     "/", "/sections/new", "/cupboards", "/cupboards/new", "/ladders", "/ladders/new", "/ladders/read-in", "/rules",
     "/decisions", "/api", "/words", "/nowhere", "/checks", "/checks/heat", "/checks/load?mass=15+kg&spots=2",
     "/checks/load?mass=370+g&family=tower&height=30+cm&sticks=60", "/checks/wind?mass=1&speed=fast",

@@ -284,3 +284,46 @@ def test_another_workspace_finds_no_page_of_an_entry(site, client, store):
         assert answer.status_code == 404, (method, path, answer.status_code)
     changed = {name for name, rows in backup(store)["tables"].items() if rows != before["tables"][name]}
     assert changed <= {"sign_ins"}
+
+
+def test_a_section_that_was_put_away_is_found_and_brought_back(client):
+    section = sections(client)["Kestrel 4B"]
+    client.post(f"{section}/put-away", data={"do": "away"})
+    assert "Kestrel 4B" not in sections(client)
+    listed = client.get("/sections/put-away").text
+    assert f'href="{section}"' in listed and "Kestrel 5A" not in listed
+    assert "Bring it back into use" in client.get(section).text
+    client.post(f"{section}/put-away", data={"do": "back"})
+    assert "Kestrel 4B" in sections(client) and "None was put away" in client.get("/sections/put-away").text
+
+
+def test_a_cupboard_that_was_put_away_still_serves_its_sections_and_comes_back(client):
+    section = sections(client)["Kestrel 4B"]
+    cupboard = "/cupboards/" + client.get("/v1/cupboards").json()["items"][0]["id"]
+    kept = client.get(f"/v1{section}").json()["cupboard_id"]
+    client.post(f"{cupboard}/put-away", data={"do": "away"})
+    assert cupboard not in client.get("/cupboards").text and cupboard in client.get("/cupboards?archived=yes").text
+    # Saving the section, or the cupboard itself, changes nothing of that.
+    assert client.post(section, data=form_of(client.get(section).text)).status_code == 303
+    assert client.get(f"/v1{section}").json()["cupboard_id"] == kept
+    assert client.post(cupboard, data=form_of(client.get(cupboard).text)).status_code == 303
+    assert client.get(f"/v1{cupboard}").json()["archived"] is True
+    client.post(f"{cupboard}/put-away", data={"do": "back"})
+    assert cupboard in client.get("/cupboards").text
+
+
+def test_a_demo_school_that_comes_back_has_its_cupboard_again(client):
+    client.post("/demo/remove", data={"go": "1"})
+    assert client.get("/v1/cupboards").json()["items"] == [] and sections(client) == {}
+    client.post("/demo/add", data={"go": "1"})
+    assert "Kestrel 4B" in sections(client) and len(client.get("/v1/cupboards").json()["items"]) == 1
+
+
+@pytest.mark.parametrize("version", ["", "\u00b2", "--5", "9" * 5000, "x"])
+def test_a_version_that_is_none_changes_nothing(client, version):
+    section = sections(client)["Kestrel 4B"]
+    cupboard = "/cupboards/" + client.get("/v1/cupboards").json()["items"][0]["id"]
+    for path in (section, cupboard):
+        form = {**form_of(client.get(path).text), "label": "Another", "version": version}
+        assert client.post(path, data=form).status_code == 409, path
+        assert client.get(f"/v1{path}").json()["version"] == 1

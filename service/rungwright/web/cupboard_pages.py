@@ -15,7 +15,7 @@ from rungwright.domain.keeping import CupboardDraft
 from rungwright.store import Cupboards, Stale
 from rungwright.store.tables import CupboardRow
 from rungwright.web.desk import Desk, View, go_to, posted
-from rungwright.web.forms import Filled, at_fields
+from rungwright.web.forms import Filled, at_fields, seen
 from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import number
 from rungwright.web.section_form import PickedMaterial, material_fields, picker, read_materials
@@ -35,6 +35,7 @@ class CupboardsPage(View):
     template: ClassVar[str] = "cupboards.html"
     cupboards: list[tuple[str, str, int]]
     """id, label, materials in it"""
+    archived: bool
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,7 @@ class CupboardPage(View):
     template: ClassVar[str] = "cupboard.html"
     id: str | None
     version: int | None
+    archived: bool
     once: str
     form: Filled
     materials: list[tuple[str, list[PickedMaterial]]]
@@ -51,9 +53,10 @@ class CupboardPage(View):
 
 def routes(desk: Desk) -> list[Route]:
     def listed(request: Request) -> Response:
+        archived = request.query_params.get("archived") == "yes"
         with desk.store.reading() as session:
-            rows = Cupboards(session, request.state.caller).list(after=None, limit=200).items
-        return desk.show(request, CupboardsPage([(row.id, row.label, len(row.materials)) for row in rows]))
+            rows = Cupboards(session, request.state.caller).list(after=None, limit=200, archived=archived).items
+        return desk.show(request, CupboardsPage([(row.id, row.label, len(row.materials)) for row in rows], archived))
 
     def page(
         request: Request, form: Filled, row: CupboardRow | None, lines: list[Line], *, stale: bool = False
@@ -61,6 +64,7 @@ def routes(desk: Desk) -> list[Route]:
         view = CupboardPage(
             row.id if row else None,
             row.version if row else None,
+            row is not None and row.archived,
             form.value(FIELD) or new_once(),
             form,
             picker(desk.base),
@@ -96,6 +100,7 @@ def routes(desk: Desk) -> list[Route]:
         if id is not None:
             with desk.store.reading() as session:
                 row = Cupboards(session, request.state.caller).find(id)
+                draft = draft if isinstance(draft, list) else draft.model_copy(update={"archived": row.archived})
         if isinstance(draft, list):
             fields = [(f"/materials/{i}/", f"m.{m['material']}") for i, m in enumerate(known)]
             return page(request, Filled(form, at_fields(draft, [*fields, ("/label", "label")])), row, [])
@@ -106,10 +111,17 @@ def routes(desk: Desk) -> list[Route]:
         try:
             with desk.store.writing() as session:
                 cupboards = Cupboards(session, request.state.caller)
-                version = str(form.get("version", ""))
-                cupboards.change(id, {int(version)} if version.isdigit() else set(), draft)
+                cupboards.change(id, seen(form), draft)
         except Stale:
             return page(request, Filled(form), row, [], stale=True)
+        return go_to("/cupboards")
+
+    def put_away(request: Request, form: FormData) -> Response:
+        with desk.store.writing() as session:
+            cupboards = Cupboards(session, request.state.caller)
+            row = cupboards.find(request.path_params["id"], to_change=True)
+            draft = CupboardDraft(label=row.label, materials=row.materials, archived=form.get("do") != "back")
+            cupboards.change(row.id, None, draft)
         return go_to("/cupboards")
 
     return [
@@ -118,4 +130,5 @@ def routes(desk: Desk) -> list[Route]:
         Route("/cupboards/new", new),
         Route("/cupboards/{id}", edit),
         Route("/cupboards/{id}", posted(save), methods=["POST"]),
+        Route("/cupboards/{id}/put-away", posted(put_away), methods=["POST"]),
     ]

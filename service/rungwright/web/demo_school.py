@@ -14,7 +14,7 @@ from rungwright.domain.section import Stock
 from rungwright.rulebase import CompiledRules
 from rungwright.store import ONE_PERSON, Caller, Cupboards, Runs, Sections, Store
 from rungwright.store.keys import any_key
-from rungwright.store.tables import SectionRow
+from rungwright.store.tables import CupboardRow, SectionRow
 
 MARK = "demo:"
 """Begins `roster_class` of a section that was made here."""
@@ -47,7 +47,7 @@ def add(session: Session, caller: Caller, rules: CompiledRules) -> None:
     for number, told in enumerate(school):
         row = sections.of_roster(f"{MARK}{number}")
         if row is not None:
-            _set_archived(sections, row, archived=False)
+            set_archived(sections, row, archived=False)
             continue
         section, from_shared = told.section, told.section.materials == shared
         if from_shared:
@@ -59,6 +59,10 @@ def add(session: Session, caller: Caller, rules: CompiledRules) -> None:
         for run in told.runs:
             taught = run.model_copy(update={"on": run.on + later})
             runs.add(row.id, RunDraft(run=taught), settings_of_day(section, taught, rules))
+    cupboards = Cupboards(session, caller)
+    for away in cupboards.list(after=None, limit=200, archived=True).items:
+        if away.label == CUPBOARD:
+            _set_away(cupboards, away, archived=False)
 
 
 def remove(session: Session, caller: Caller) -> None:
@@ -67,13 +71,18 @@ def remove(session: Session, caller: Caller) -> None:
     for number in range(len(_school())):
         row = sections.of_roster(f"{MARK}{number}")
         if row is not None and not row.archived:
-            _set_archived(sections, row, archived=True)
+            set_archived(sections, row, archived=True)
     for row in cupboards.list(after=None, limit=200).items:
         if row.label == CUPBOARD:
-            cupboards.change(row.id, None, CupboardDraft(label=row.label, materials=row.materials, archived=True))
+            _set_away(cupboards, row, archived=True)
 
 
-def _set_archived(sections: Sections, row: SectionRow, *, archived: bool) -> None:
+def _set_away(cupboards: Cupboards, row: CupboardRow, *, archived: bool) -> None:
+    cupboards.change(row.id, None, CupboardDraft(label=row.label, materials=row.materials, archived=archived))
+
+
+def set_archived(sections: Sections, row: SectionRow, *, archived: bool) -> None:
+    """Put a section away, or bring it back; everything of it is kept. Raises NotThere, NotAllowed."""
     draft = SectionDraft(section=sections.whole(row), cupboard_id=row.cupboard_id, archived=archived)
     sections.change(row.id, None, draft)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -36,7 +37,13 @@ class Filled:
 def whole(text: str) -> int | str:
     """A whole number, or the text as it is: the model says what it should have been."""
     text = text.strip()
-    return int(text) if text.lstrip("-").isdigit() and text.isascii() and len(text) < 9 else text
+    return int(text) if re.fullmatch("-?[0-9]{1,8}", text) else text
+
+
+def seen(form: FormData) -> set[int]:
+    """The version of what was edited, as it was when its page was opened; none where the form does not say."""
+    version = whole(str(form.get("version", "")))
+    return {version} if isinstance(version, int) else set()
 
 
 def decimal(text: str) -> float | str:

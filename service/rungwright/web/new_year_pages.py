@@ -18,7 +18,7 @@ from rungwright.store import Sections, Stale
 from rungwright.store.sections import LastGrade
 from rungwright.store.tables import SectionRow
 from rungwright.web.desk import Desk, View, go_to, posted
-from rungwright.web.forms import Filled, at_fields, whole
+from rungwright.web.forms import Filled, at_fields, seen, whole
 
 UP, STAYS = "up", "stays"
 SAME, NEW = "same", "new"
@@ -71,11 +71,10 @@ def routes(desk: Desk) -> list[Route]:
         draft = validate(RolloverDraft, told)
         if isinstance(draft, list):
             return page(request, row, Filled(form, at_fields(draft, [(f"/{name}", name) for name in told])))
-        version = str(form.get("version", ""))
         try:
             with desk.store.writing() as session:
                 sections = Sections(session, request.state.caller)
-                id = sections.roll_over(row.id, draft, {int(version)} if version.isdigit() else set()).id
+                id = sections.roll_over(row.id, draft, seen(form)).id
         except LastGrade as error:
             return page(request, row, Filled(form, {"grade": str(error)}))
         except Stale:

@@ -21,7 +21,7 @@ from rungwright.rulebase import RuleBase
 from rungwright.store import Caller, Runs, Sections, Stale
 from rungwright.store.tables import PastRunRow, RunRow
 from rungwright.web.desk import Desk, View, go_to, posted
-from rungwright.web.forms import Filled
+from rungwright.web.forms import Filled, seen
 from rungwright.web.result_form import FLAGS, Lesson, filled, of_run, read, wrong_at
 from rungwright.web.saying import capital, count, day, minutes
 
@@ -130,7 +130,7 @@ def routes(desk: Desk) -> list[Route]:
             return go_to(f"/results/{row.id}")  # nothing was changed, or the form was sent twice
         try:
             with desk.store.writing() as session:
-                correct(session, request.state.caller, row.id, _versions(form), draft, desk.rules)
+                correct(session, request.state.caller, row.id, seen(form), draft, desk.rules)
         except ProblemError as error:
             wrong = wrong_at(error.errors, form, lesson, by_group=by_group)
             return page(request, Filled(form, wrong), by_group=by_group)
@@ -158,14 +158,9 @@ def routes(desk: Desk) -> list[Route]:
 
 def _set_withdrawn(session: Session, caller: Caller, id: str, form: FormData) -> None:
     """Raises NotThere, NotAllowed, Stale."""
-    runs, versions = Runs(session, caller), _versions(form)
+    runs, versions = Runs(session, caller), seen(form)
     row = runs.find_version(id, versions)
     runs.change(id, versions, RunDraft(run=row.body, withdrawn=form.get("do") == "withdraw"), row.settings)
-
-
-def _versions(form: FormData) -> set[int]:
-    version = str(form.get("version", ""))
-    return {int(version)} if version.isdigit() and len(version) < 9 else set()
 
 
 def _title(run: Run, base: RuleBase) -> str:

@@ -13,7 +13,6 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from rungwright.domain.ask import Direction
-from rungwright.domain.keeping import SectionDraft
 from rungwright.domain.run import Run
 from rungwright.recommend.wording import ASKED, grades, listed
 from rungwright.store import Answers, Caller, Cupboards, Lessons, Runs, Sections, Stale
@@ -21,7 +20,7 @@ from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
 from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk, View, go_to, posted
-from rungwright.web.forms import Filled
+from rungwright.web.forms import Filled, seen
 from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import count, day
 
@@ -62,12 +61,20 @@ class StartPage(View):
 
 
 @dataclass(frozen=True)
+class AwayPage(View):
+    template: ClassVar[str] = "away.html"
+    sections: list[tuple[str, str, str]]
+    """id, label, grade"""
+
+
+@dataclass(frozen=True)
 class SectionPage(View):
     template: ClassVar[str] = "section.html"
     id: str | None
     version: int | None
     mine: bool
     may_change: bool
+    archived: bool
     follows: str
     """the section of the year before, if its results count"""
     once: str
@@ -91,16 +98,24 @@ def routes(desk: Desk) -> list[Route]:
         directions = [(direction.value, ASKED[direction]) for direction in Direction]
         return desk.show(request, StartPage(planned, others, len(rows), find, directions, demo))
 
+    def away(request: Request) -> Response:
+        with desk.store.reading() as session:
+            rows = Sections(session, request.state.caller).list(after=None, limit=ALL, archived=True).items
+        return desk.show(request, AwayPage([(row.id, row.body.label, grades(row.body.grades)) for row in rows]))
+
     def page(request: Request, form: Filled, row: SectionRow | None, *, stale: bool = False) -> Response:
         caller = request.state.caller
         with desk.store.reading() as session:
-            found = Cupboards(session, caller).list(after=None, limit=ALL).items
+            found = list(Cupboards(session, caller).list(after=None, limit=ALL).items)
+            if row and row.cupboard_id and row.cupboard_id not in [cupboard.id for cupboard in found]:
+                found.append(Cupboards(session, caller).find(row.cupboard_id))  # it was put away
             before = Sections(session, caller).find(row.follows_id).body.label if row and row.follows_id else ""
         view = SectionPage(
             id=row.id if row else None,
             version=row.version if row else None,
             mine=row is None or caller.owns(row.owner_id),
             may_change=row is not None and caller.may_write_in(row.owner_id),
+            archived=row is not None and row.archived,
             follows=before,
             once=form.value(FIELD) or new_once(),
             form=form,
@@ -137,8 +152,7 @@ def routes(desk: Desk) -> list[Route]:
             return page(request, filled, row)
         try:
             with desk.store.writing() as session:
-                version = str(form.get("version", ""))
-                Sections(session, caller).change(id, {int(version)} if version.isdigit() else set(), draft)
+                Sections(session, caller).change(id, seen(form), draft)
         except Stale:
             return page(request, filled, row, stale=True)
         return go_to(f"/sections/{id}/ask?ask={_direction(form)}" if form.get("then") else "/")
@@ -160,7 +174,9 @@ def routes(desk: Desk) -> list[Route]:
 
     def put_away(request: Request, form: FormData) -> Response:
         with desk.store.writing() as session:
-            archive(session, request.state.caller, request.path_params["id"])
+            sections = Sections(session, request.state.caller)
+            row = sections.find(request.path_params["id"], to_change=True)
+            demo_school.set_archived(sections, row, archived=form.get("do") != "back")
         return go_to("/")
 
     def remove_demo(request: Request, form: FormData) -> Response:
@@ -177,6 +193,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/", start),
         Route("/sections/new", new),
         Route("/sections", posted(add), methods=["POST"]),
+        Route("/sections/put-away", away),
         Route("/sections/{id}", edit),
         Route("/sections/{id}", posted(change), methods=["POST"]),
         Route("/sections/{id}/kept", posted(keep_lever), methods=["POST"]),
@@ -184,14 +201,6 @@ def routes(desk: Desk) -> list[Route]:
         Route("/demo/remove", posted(remove_demo), methods=["POST"]),
         Route("/demo/add", posted(add_demo), methods=["POST"]),
     ]
-
-
-def archive(session: Session, caller: Caller, id: str) -> None:
-    """Put a section away; everything of it is kept. Raises NotThere, NotAllowed."""
-    sections = Sections(session, caller)
-    row = sections.find(id)
-    draft = SectionDraft(section=sections.whole(row), cupboard_id=row.cupboard_id, archived=True)
-    sections.change(id, None, draft)
 
 
 def _direction(form: FormData) -> str:
