@@ -13,6 +13,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from rungwright.domain.ask import Direction
+from rungwright.domain.keeping import SectionDraft
 from rungwright.domain.run import Run
 from rungwright.recommend.wording import ASKED, grades, listed
 from rungwright.store import Answers, Caller, Cupboards, Lessons, Runs, Sections, Stale
