@@ -24,7 +24,7 @@ def learning_request(rules: CompiledRules, levers: dict[str, tuple], *, sections
     """Sections of grade 4 whose runs stand at drawn settings of `levers`; truth is the weights of `rules`."""
     rng = np.random.default_rng(seed)
     case = resolve(RecommendationRequest.model_validate({"challenge": "shelter", "section": SECTION}), rules)
-    prior, zero = case.challenge.readiness, zero_of(case)
+    prior, zero = case.prior, zero_of(case)
     made = []
     for _ in range(sections):
         ability = prior.section_sd * rng.normal() + prior.criterion_sd * rng.normal(size=len(case.criteria))

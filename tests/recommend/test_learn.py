@@ -28,8 +28,9 @@ def entry(weights: Weights, lever: str):
     return next(w for w in weights.weights if w.lever == lever)
 
 
-def with_factors(weights: Weights, factors: dict[str, float]) -> Weights:
+def with_factors(weights: Weights, factors: dict[str, float], *, apart: float = 1.0) -> Weights:
     """The document with other factors: a truth to learn."""
+    spread = weights.apart.model_copy(update={"factor": apart})
     changed = [
         w.model_copy(
             update={
@@ -39,9 +40,10 @@ def with_factors(weights: Weights, factors: dict[str, float]) -> Weights:
         )
         for w in weights.weights
     ]
-    digest = digest_of(weights.challenge, changed)
+    digest = digest_of(weights.challenge, spread, changed)
     data = {
         **weights.model_dump(),
+        "apart": spread.model_dump(),
         "weights": [w.model_dump() for w in changed],
         "digest": digest,
         "version": f"{DAY}-{digest[:8]}",
@@ -74,6 +76,25 @@ def test_what_was_tried_moves_towards_the_truth_and_the_rest_stays(some):
     assert spots.groups == spots.sections * 24 and 30 < spots.sections <= 60
     untried = entry(some, "entry")
     assert untried.sections == 0 and untried.factor == pytest.approx(1, abs=1e-9) and untried.sd == untried.starting_sd
+
+
+def test_how_far_sections_stand_apart_is_learned_and_narrows_what_is_expected():
+    none = learnt({"challenge": "shelter", "sections": [{"section": SECTION, "runs": []}]})
+    assert (none.apart.factor, none.apart.sections, none.apart.learned_here) == (1, 0, False)
+    alike = learnt(learning_request(RULES.with_weights(with_factors(none, {}, apart=0.5)), LEVERS, sections=60))
+    assert alike.apart.learned_here and alike.apart.factor == pytest.approx(0.5, rel=0.25)
+    assert (alike.apart.sections, alike.apart.groups) == (60, 60 * 2 * 8)
+    usual, here = (answer(rules, runs=[], include=["explanation"]) for rules in (RULES, RULES.with_weights(alike)))
+    usual_range, here_range = (a.before.expected.all_criteria for a in (usual, here))
+    assert here_range.high - here_range.low < 0.8 * (usual_range.high - usual_range.low)
+    told = f"differ less than first assumed ({alike.apart.factor:.1f} times), as 60 sections (960 groups) show."
+    assert told in here.explanation.weights
+
+
+def test_one_run_a_section_tells_how_far_they_stand_apart_though_no_lever():
+    weights = learnt(learning_request(RULES, LEVERS, sections=30, runs=1))
+    assert weights.data.sections == 0 and weights.data.nothing_to_compare == 30
+    assert weights.apart.sections == 30 and weights.apart.learned_here
 
 
 def test_learned_here_is_said_only_when_the_spread_has_halved(some):

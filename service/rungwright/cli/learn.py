@@ -15,6 +15,7 @@ from rungwright.cli.reading import name_of, problem_lines, read_data
 from rungwright.cli.terminal import BadInput, opened, say, wrapped
 from rungwright.domain.weights import LearningRequest, LearntWeight, Weights
 from rungwright.recommend import RequestProblem
+from rungwright.recommend.basis import apart_told
 from rungwright.recommend.learn import learn_weights
 from rungwright.rulebase import RuleBase
 from rungwright.settings import SettingsError, open_weights
@@ -98,6 +99,7 @@ def told(weights: Weights, base: RuleBase) -> list[str]:
             )
         ]
     lines += [wrapped(text, 2, "-") for text in _left_out(weights)]
+    lines += ["", wrapped(apart_told(weights.apart))]
     learned = [w for w in weights.weights if w.learned_here]
     tried = [w for w in weights.weights if w.sections and not w.learned_here]
     lines += _part("Learned here", learned, base)
@@ -134,7 +136,7 @@ def _left_out(weights: Weights) -> Iterator[str]:
         (data.flagged, "flagged"),
         (data.settings_not_told, "without their settings"),
         (data.another_challenge, "of another challenge"),
-        (data.nothing_to_compare, "the only one of their section"),
+        (data.nothing_to_compare, "the only one of their section, with nothing to compare"),
     ):
         if count:
             yield f"Left out {_count(count, 'run')}: {why}."

@@ -100,6 +100,11 @@ class ReadinessPrior(Strict):
     group_size: dict[str, float] = Field(description="difficulty of all criteria by students a group")
     source: Id
 
+    def apart(self, factor: float) -> Self:
+        """The same where sections, criteria and groups differ by `factor` times as much."""
+        spreads = ("section_sd", "criterion_sd", "group_sd")
+        return self.model_copy(update={name: factor * getattr(self, name) for name in spreads})
+
 
 class FixedMinutes(Strict):
     introduce: float = Field(ge=0)

@@ -75,6 +75,23 @@ class LearntWeight(Strict):
         return self
 
 
+class LearntSpread(Strict):
+    """How far sections, criteria and groups stand apart, as a factor of what is assumed at first."""
+
+    factor: float = Field(gt=0.1, lt=10)
+    sd: float = Field(gt=0, le=10, description="standard deviation of the factor's logarithm")
+    starting_sd: float = Field(gt=0, le=10, description="the same before any run")
+    sections: int = Field(ge=0, description="sections with a run, whether or not it could be compared with another")
+    groups: int = Field(ge=0, description="groups of all those runs together")
+    learned_here: bool = Field(description="whether its spread is below half of that of the starting guess")
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        if self.learned_here != (self.sd < LEARNED_BELOW * self.starting_sd):
+            raise ValueError("`learned_here` must say whether `sd` is below half of `starting_sd`")
+        return self
+
+
 class Weights(Strict):
     """A whole document. `version` names it in every answer; `digest` is of everything that the model reads."""
 
@@ -85,11 +102,12 @@ class Weights(Strict):
     rule_base: str = Field(description="digest of the rule base whose starting guesses were the beginning")
     data: LearningData
     growth: float = Field(description="growth of readiness from one run to the next, learned with the weights [logit]")
+    apart: LearntSpread
     weights: list[LearntWeight] = Field(max_length=1000)
 
     @model_validator(mode="after")
     def _untouched(self) -> Self:
-        if self.digest != digest_of(self.challenge, self.weights):
+        if self.digest != digest_of(self.challenge, self.apart, self.weights):
             raise ValueError("the digest does not fit the weights: the document was changed after it was made")
         keys = [weight_key(w.lever, w.margin, w.criteria) for w in self.weights]
         if len(set(keys)) < len(keys):
@@ -105,6 +123,6 @@ def weight_key(lever: str | None, margin: str | None, criteria: Sequence[str]) -
     return (lever or "", margin or "", *criteria)
 
 
-def digest_of(challenge: str, weights: Sequence[LearntWeight]) -> str:
-    content = [challenge, [w.model_dump(mode="json") for w in weights]]
+def digest_of(challenge: str, apart: LearntSpread, weights: Sequence[LearntWeight]) -> str:
+    content = [challenge, *(part.model_dump(mode="json") for part in (apart, *weights))]
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:32]

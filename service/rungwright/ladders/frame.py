@@ -76,11 +76,11 @@ class Placed:
 
     def demand(self, cols: Columns) -> NDArray[np.float64]:
         """What `measure` gives as demand, without the checks on time, kit and adults."""
-        return demand(self.case.challenge.readiness, self._versions(cols))
+        return demand(self.case.prior, self._versions(cols))
 
     def share(self, cols: Columns) -> NDArray[np.float64]:
         """What `measure` gives as share, without those checks."""
-        return share_all(self.case.challenge.readiness, self.model.ready, self._versions(cols))
+        return share_all(self.case.prior, self.model.ready, self._versions(cols))
 
     def _versions(self, cols: Columns) -> Versions:
         moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self.model.zero

@@ -68,19 +68,10 @@ def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Se
 
     Parameters: `grade_shift`, grades above the middle of the band; `criteria`, how many this challenge has.
     """
-    terms = max([criteria, *(len(run.difficulty) for run in runs)])
-    since = _lessons_since_the_first(runs)
-    growth = prior.growth_a_grade / CHALLENGES_A_GRADE
-    # Unknowns: readiness at the first run, each criterion's own part, how far each run and the lesson to come are off.
-    centre = np.concatenate([[prior.growth_a_grade * grade_shift], np.zeros(terms), growth * since])
-    precision = np.zeros((len(centre), len(centre)))
-    precision[0, 0] = 1 / prior.section_sd**2
-    precision[1 : 1 + terms, 1 : 1 + terms] = np.eye(terms) / prior.criterion_sd**2
-    if runs:
-        precision[1 + terms :, 1 + terms :] = np.linalg.inv(_walk(prior, runs, since))
-    x, information = _fit(prior, runs, terms, centre, precision)
+    before = _before(prior, grade_shift, criteria, runs)
+    x, information = _fit(_told(prior, runs, before), before)
     covariance = np.linalg.inv(information)
-    to_ability = np.zeros((criteria, len(centre)))
+    to_ability = np.zeros((criteria, len(x)))
     to_ability[:, 0] = 1
     to_ability[:, 1 : 1 + criteria] = np.eye(criteria)
     if runs:
@@ -89,6 +80,44 @@ def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Se
     common = ability[~np.eye(criteria, dtype=bool)].mean() if criteria > 1 else ability[0, 0]
     common = min(max(common, 0.0), ability.diagonal().min())
     return Posterior(to_ability @ x, float(np.sqrt(common)), np.sqrt(ability.diagonal() - common))
+
+
+def log_evidence(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Sequence[RunEvidence]) -> float:
+    """How well `prior` foretold the results of `runs`: the logarithm of their chance, binomial coefficients left out.
+
+    Laplace's approximation at the mode (see `rules/sources.yaml`, laplace_evidence). Parameters as for `posterior`.
+    """
+    before = _before(prior, grade_shift, criteria, runs)
+    told = _told(prior, runs, before)
+    if told is None:
+        return 0.0
+    x, information = _fit(told, before)
+    off = x - before.centre
+    fits = told.counts.log_likelihood(told.design @ x - told.difficulty).sum() - off @ before.precision @ off / 2
+    return float(fits + (np.linalg.slogdet(before.precision)[1] - np.linalg.slogdet(information)[1]) / 2)
+
+
+@dataclass(frozen=True)
+class _Before:
+    """What is known of the unknowns before any result: readiness at the first run, each criterion's own part (`terms`
+    of them), how far each run and the lesson to come are off."""
+
+    terms: int
+    centre: NDArray
+    precision: NDArray
+
+
+def _before(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Sequence[RunEvidence]) -> _Before:
+    terms = max([criteria, *(len(run.difficulty) for run in runs)])
+    since = _lessons_since_the_first(runs)
+    growth = prior.growth_a_grade / CHALLENGES_A_GRADE
+    centre = np.concatenate([[prior.growth_a_grade * grade_shift], np.zeros(terms), growth * since])
+    precision = np.zeros((len(centre), len(centre)))
+    precision[0, 0] = 1 / prior.section_sd**2
+    precision[1 : 1 + terms, 1 : 1 + terms] = np.eye(terms) / prior.criterion_sd**2
+    if runs:
+        precision[1 + terms :, 1 + terms :] = np.linalg.inv(_walk(prior, runs, since))
+    return _Before(terms, centre, precision)
 
 
 def _lessons_since_the_first(runs: Sequence[RunEvidence]) -> NDArray[np.float64]:
@@ -133,10 +162,17 @@ def tally_counts(first: Tally | None, end: Tally | None, *, second: bool) -> Ite
         yield end.met, end.of, END if second else FIRST
 
 
-def _fit(
-    prior: ReadinessPrior, runs: Sequence[RunEvidence], terms: int, centre: NDArray, precision: NDArray
-) -> tuple[NDArray, NDArray]:
-    """Mode of the posterior and its information."""
+@dataclass(frozen=True)
+class _Told:
+    """All counts of all runs: `design` (rows, unknowns) makes the ability of a row, `difficulty` (rows,) [logit]."""
+
+    design: NDArray
+    counts: Counts
+    difficulty: NDArray
+
+
+def _told(prior: ReadinessPrior, runs: Sequence[RunEvidence], before: _Before) -> _Told | None:
+    """None where no run counts anything."""
     rows = [
         _Row(c, index, met, of, kind)
         for index, run in enumerate(runs)
@@ -144,10 +180,10 @@ def _fit(
         for met, of, kind in tally_counts(first, end, second=bool(run.second[c]))
     ]
     if not rows:
-        return centre, precision
-    design = np.zeros((len(rows), len(centre)))
+        return None
+    design = np.zeros((len(rows), len(before.centre)))
     for i, row in enumerate(rows):
-        design[i, [0, 1 + row.term, 1 + terms + row.run]] = 1
+        design[i, [0, 1 + row.term, 1 + before.terms + row.run]] = 1
     within = [prior.group_sd * np.sqrt((run.groups - 1) / run.groups) for run in runs]
     counts = Counts(
         np.array([row.met for row in rows], float),
@@ -157,12 +193,18 @@ def _fit(
         np.array([runs[row.run].gain[row.term] for row in rows]),
         np.array([within[row.run] for row in rows]),
     )
-    difficulty = np.array([runs[row.run].difficulty[row.term] for row in rows])
-    x, information = centre.copy(), precision
+    return _Told(design, counts, np.array([runs[row.run].difficulty[row.term] for row in rows]))
+
+
+def _fit(told: _Told | None, before: _Before) -> tuple[NDArray, NDArray]:
+    """Mode of the posterior and its information."""
+    x, information = before.centre.copy(), before.precision
+    if told is None:
+        return x, information
     for _ in range(50):
-        slope, weight = counts.score(design @ x - difficulty)
-        score = design.T @ slope - precision @ (x - centre)
-        information = precision + (design * weight[:, None]).T @ design
+        slope, weight = told.counts.score(told.design @ x - told.difficulty)
+        score = told.design.T @ slope - before.precision @ (x - before.centre)
+        information = before.precision + (told.design * weight[:, None]).T @ told.design
         step = np.linalg.solve(information, score)
         largest = np.abs(step).max()
         x = x + step * min(1.0, 1.5 / max(largest, 1e-12))

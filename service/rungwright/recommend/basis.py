@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import Lever, LeverKind
+from rungwright.domain.weights import LearntSpread
 from rungwright.readiness.difficulty import Weight
 from rungwright.recommend import wording
-from rungwright.recommend.identity import learnt_weights
 from rungwright.recommend.resolve import Case
 from rungwright.rulebase import Move, Quoted, RuleFiring
 
@@ -18,8 +18,7 @@ UNTRIED = "No class here has tried this change yet; its effect is our starting g
 
 def weights_version(case: Case) -> str:
     """The version of the learnt weights in use, or `starting`."""
-    learnt = learnt_weights(case)
-    return learnt.version if learnt else STARTING
+    return case.learnt.version if case.learnt else STARTING
 
 
 def weight_basis(case: Case, lever: Lever) -> list[out.Basis]:
@@ -52,15 +51,29 @@ def weight_basis(case: Case, lever: Lever) -> list[out.Basis]:
 
 def weights_told(case: Case) -> str:
     """One sentence about all weights of this answer."""
-    learnt = learnt_weights(case)
+    learnt = case.learnt
     if not learnt:
         return "Every weight is a starting guess."
     used = [w.learnt for w in case.difficulty.weights if w.learnt]
     learned = sum(w.learned_here for w in used)
     return (
         f"Weights {learnt.version}: {learned} of {len(case.difficulty.weights)} learned here from "
-        f"{_count(learnt.data.sections, learnt.data.groups)}; the others are starting guesses."
+        f"{_count(learnt.data.sections, learnt.data.groups)}; the others are starting guesses. "
+        f"{apart_told(learnt.apart)}"
     )
+
+
+def apart_told(apart: LearntSpread) -> str:
+    """One sentence about how far sections and groups stand apart."""
+    if not apart.sections:
+        return "How much classes and groups differ is a starting guess."
+    seen = _count(apart.sections, apart.groups)
+    if not apart.learned_here:
+        return f"How much classes and groups differ is a starting guess, moved a little by {seen}."
+    if abs(apart.factor - 1) < 0.1:
+        return f"Classes and groups here differ about as much as first assumed, as {seen} show."
+    way = "more" if apart.factor > 1 else "less"
+    return f"Classes and groups here differ {way} than first assumed ({apart.factor:.1f} times), as {seen} show."
 
 
 def _of_lever(case: Case, lever: Lever) -> list[Weight]:

@@ -6,17 +6,15 @@ import hashlib
 import json
 
 from rungwright.domain.strict import Setting
-from rungwright.domain.weights import Weights
 from rungwright.recommend.resolve import Case
 
 
 def weights_digest(case: Case) -> str:
     """Digest of every number the model uses: the levers' weights, the challenge, and what was learnt."""
-    learnt = learnt_weights(case)
     key = (
         case.base.digest,
         case.challenge.id if case.challenge is case.base.challenges.get(case.challenge.id) else None,
-        learnt and learnt.digest,
+        case.learnt and case.learnt.digest,
     )
     if key[1] is None:
         return _weights(case)
@@ -25,24 +23,17 @@ def weights_digest(case: Case) -> str:
     return _KNOWN[key]
 
 
-def learnt_weights(case: Case) -> Weights | None:
-    """Those that lie over the starting guesses of this challenge; None where there are none."""
-    weights = case.rules.weights
-    return weights if weights and weights.challenge == case.challenge.id else None
-
-
 _KNOWN: dict[tuple[str, str | None, str | None], str] = {}
 """Digests of the catalogue's own challenges: there are few, and each takes a millisecond."""
 
 
 def _weights(case: Case) -> str:
     levers = {name: lever.model_dump(mode="json") for name, lever in sorted(case.levers.items())}
-    learnt = learnt_weights(case)
     return _digest(
         {
             "levers": levers,
             "challenge": case.challenge.model_dump(mode="json"),
-            **({"learnt": learnt.digest} if learnt else {}),
+            **({"learnt": case.learnt.digest} if case.learnt else {}),
         }
     )
 

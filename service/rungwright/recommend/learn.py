@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.ask import RecommendationRequest
-from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.run import Run
 from rungwright.domain.weights import (
     LEARNED_BELOW,
     LearningData,
     LearningRequest,
+    LearntSpread,
     LearntWeight,
     SectionRuns,
     Weights,
     digest_of,
 )
 from rungwright.measure.columns import columns
+from rungwright.readiness.apart import APART_SD, Results, learn_apart
 from rungwright.readiness.difficulty import Weight
 from rungwright.readiness.learning import MOST_STEPS, Compared, learn
 from rungwright.readiness.posterior import tally_counts
-from rungwright.recommend.model import checks_of, parts_of, versions_of, zero_of
+from rungwright.recommend.model import checks_of, evidence_of, parts_of, versions_of, zero_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.rulebase import CompiledRules
@@ -59,14 +60,14 @@ def learn_weights(
     most there may be. Raises RequestProblem with every field that is wrong.
     """
     rules = rules.with_weights(None)
-    of, done = len(request.sections) + MOST_STEPS, 0
+    of, done = 2 * len(request.sections) + MOST_STEPS, 0
 
     def tick() -> None:
         nonlocal done
         done += 1
         progress(done, of)
 
-    compared, left, problems = [], dict.fromkeys(_LEFT_OUT, 0), []
+    compared, taught, left, problems = [], [], dict.fromkeys(_LEFT_OUT, 0), []
     case = None
     for i, section in enumerate(request.sections):
         try:
@@ -78,15 +79,18 @@ def learn_weights(
         for name, count in found.left_out.items():
             left[name] += count
         if found.runs:
+            taught.append(found)
+        if len(found.runs) > 1:
             compared.append(_compared(found))
         tick()
     if problems:
         raise RequestProblem(list(dict.fromkeys(problems)))
     spread = np.where(_access(case), FIXED, case.difficulty.sd)
     learnt = learn(compared, case.challenge.readiness, case.difficulty.on, spread, tick)
-    progress(of, of)
     weights = list(_weights(case, learnt.factor, learnt.sd, compared))
-    digest = digest_of(case.challenge.id, weights)
+    apart = _apart(case, taught, learnt.factor, tick)
+    progress(of, of)
+    digest = digest_of(case.challenge.id, apart, weights)
     return Weights(
         version=f"{learned_on.isoformat()}-{digest[:8]}",
         digest=digest,
@@ -100,6 +104,7 @@ def learn_weights(
             **left,
         ),
         growth=round(learnt.growth, 4),
+        apart=apart,
         weights=weights,
     )
 
@@ -122,7 +127,7 @@ def _at(section: int, problem: FieldProblem) -> FieldProblem:
 
 
 def _gather(case: Case) -> _Gathered:
-    """The runs of one section that can be compared, oldest first."""
+    """The runs of one section that teach with their settings told, oldest first; one alone has nothing to compare."""
     left = dict.fromkeys(_LEFT_OUT, 0)
     usable = []
     left["flagged"] = sum(not run.teaches for run in case.request.runs)
@@ -133,8 +138,7 @@ def _gather(case: Case) -> _Gathered:
             left["settings_not_told"] += 1
         else:
             usable.append(run)
-    if len(usable) == 1:
-        left["nothing_to_compare"], usable = 1, []
+    left["nothing_to_compare"] = int(len(usable) == 1)
     return _Gathered(case, usable, left)
 
 
@@ -151,7 +155,7 @@ def _compared(found: _Gathered) -> Compared:
         for met, of, kind in tally_counts(*run.tallies().get(name, (None, None)), second=bool(versions.second[r, c]))
     ]
     run, criterion, met, of, kind, keep, gain = np.array(rows, float).reshape(-1, 7).T
-    shift = case.challenge.readiness.growth_a_grade * (case.section.grade_mid - BAND_MIDDLES[case.section.band])
+    shift = case.challenge.readiness.growth_a_grade * case.grade_shift
     # What is not a weight of a setting: base and size of the groups.
     rest = versions.difficulty[0] - case.difficulty.moved(parts)[0]
     return Compared(
@@ -165,6 +169,24 @@ def _compared(found: _Gathered) -> Compared:
         keep,
         gain,
         shift - rest,
+    )
+
+
+def _apart(case: Case, taught: Sequence[_Gathered], factor: NDArray, tick: Callable[[], None]) -> LearntSpread:
+    """How far sections and groups stand apart, the results read with the weights just learned."""
+    results = []
+    for found in taught:
+        of = replace(found.case, difficulty=replace(found.case.difficulty, factor=factor), teaching_runs=found.runs)
+        results.append(Results(of.grade_shift, len(of.criteria), evidence_of(of, of.preset)[1]))
+    found = learn_apart(results, case.challenge.readiness, tick)
+    sd = round(found.sd, 4)
+    return LearntSpread(
+        factor=round(found.factor, 4),
+        sd=sd,
+        starting_sd=APART_SD,
+        sections=len(taught),
+        groups=sum(run.groups for one in taught for run in one.runs),
+        learned_here=sd < LEARNED_BELOW * APART_SD,
     )
 
 

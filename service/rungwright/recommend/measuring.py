@@ -97,7 +97,7 @@ class Measured:
     def expected(self, i: int = 0) -> Expected:
         """Shares, their ranges and counts of version `i`."""
         spread = self.case.difficulty.spread(self.moved)[i]
-        prior, groups = self.case.challenge.readiness, self.case.section.groups
+        prior, groups = self.case.prior, self.case.section.groups
         return expected(prior, self.model.ready, self.versions, i, groups, spread, float(self.share[i]))
 
     def drawn(self, i: int = 0) -> Build | None:
@@ -197,7 +197,6 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
     }
     moved = parts_of(case, cols, build) - model.zero
     versions = versions_of(case, cols, moved)
-    prior = challenge.readiness
     return Measured(
         case,
         model,
@@ -207,6 +206,6 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
         order_paper,
         moved,
         versions,
-        share_all(prior, model.ready, versions),
-        demand(prior, versions),
+        share_all(case.prior, model.ready, versions),
+        demand(case.prior, versions),
     )

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.readings import Readings
 from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
@@ -29,7 +28,13 @@ class Model:
 
 
 def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
-    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`.
+    """Readiness from the runs that teach; a run's settings that were not told are taken as `start`."""
+    zero, evidence = evidence_of(case, start)
+    return Model(zero, posterior(case.prior, case.grade_shift, len(case.criteria), evidence))
+
+
+def evidence_of(case: Case, start: Mapping[str, Setting]) -> tuple[NDArray[np.float64], list[RunEvidence]]:
+    """The scale's zero (see `Model`), and what the runs that teach say of the section, oldest first.
 
     Runs of other challenges teach too, less so: only the readiness that all criteria share, and criteria of the same
     name where the family is the same. Their settings that were not told are that challenge's preset.
@@ -54,10 +59,7 @@ def build_model(case: Case, start: Mapping[str, Setting]) -> Model:
             at = [terms.index(term) for term in _terms(case, of)]
             for row, (i, run) in enumerate(these.items(), start=1):
                 evidence[i] = _evidence(case, of, run, versions, row, at, len(terms), len(runs) - i)
-    shift = case.section.grade_mid - BAND_MIDDLES[case.section.band]
-    return Model(
-        zero, posterior(case.challenge.readiness, shift, len(case.criteria), [evidence[i] for i in range(len(runs))])
-    )
+    return zero, [evidence[i] for i in range(len(runs))]
 
 
 def _terms(case: Case, of: Case) -> list[str]:

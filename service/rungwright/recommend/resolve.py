@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from rungwright.domain.ask import RecommendationRequest
-from rungwright.domain.challenge import Challenge
+from rungwright.domain.challenge import Challenge, ReadinessPrior
+from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.lever import Lever, tidy
 from rungwright.domain.run import Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
+from rungwright.domain.weights import Weights
 from rungwright.measure.kit import Stock, stock_of
 from rungwright.readiness.difficulty import Difficulty, difficulty_of
 from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
@@ -54,6 +56,23 @@ class Case:
     @property
     def criteria(self) -> tuple[str, ...]:
         return tuple(c.id for c in self.challenge.criteria)
+
+    @property
+    def learnt(self) -> Weights | None:
+        """What lies over the starting guesses of this challenge; None where nothing does."""
+        weights = self.rules.weights
+        return weights if weights and weights.challenge == self.challenge.id else None
+
+    @cached_property
+    def prior(self) -> ReadinessPrior:
+        """The challenge's prior, its spreads as far apart as sections and groups were found to be here."""
+        prior = self.challenge.readiness
+        return prior.apart(self.learnt.apart.factor) if self.learnt else prior
+
+    @property
+    def grade_shift(self) -> float:
+        """Grades above the middle of the section's band."""
+        return self.section.grade_mid - BAND_MIDDLES[self.section.band]
 
     @cached_property
     def stock(self) -> Stock:

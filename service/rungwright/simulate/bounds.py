@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.grades import BAND_MIDDLES
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.run import Run
 from rungwright.domain.strict import Setting
@@ -80,7 +79,7 @@ def bounds(band: tuple[float, float]) -> tuple[Bound, ...]:
 
 def _after_the_results(taught: Class, runs: Sequence[Run]) -> NDArray[np.float64]:
     """What the results of all lessons so far leave open, by the model with the true effects and spreads."""
-    section, criteria = taught.section, len(taught.case.criteria)
+    criteria = len(taught.case.criteria)
     evidence = []
     for i, run in enumerate(runs):
         versions, tallies = taught.versions([run.settings]), run.tallies()
@@ -95,8 +94,7 @@ def _after_the_results(taught: Class, runs: Sequence[Run]) -> NDArray[np.float64
                 gain=versions.gain[0],
             )
         )
-    shift = section.grade_mid - BAND_MIDDLES[section.band]
-    ready = posterior(taught.school.prior, shift, criteria, evidence)
+    ready = posterior(taught.school.prior, taught.case.grade_shift, criteria, evidence)
     points = normal_lattice(POINTS, criteria + 1)
     return ready.mean + ready.common_sd * points[:, :1] + ready.own_sd * points[:, 1:]
 

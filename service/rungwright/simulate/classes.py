@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rungwright.domain.ask import RecommendationRequest
-from rungwright.domain.grades import BAND_MIDDLES, GRADE_CODES
+from rungwright.domain.grades import GRADE_CODES
 from rungwright.domain.run import GridRow, Run
 from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
@@ -104,7 +104,7 @@ def draw_class(
     )
     case = resolve(RecommendationRequest(challenge=challenge, section=section), rules)
     prior = school.prior
-    shift = prior.growth_a_grade * (section.grade_mid - BAND_MIDDLES[section.band])
+    shift = prior.growth_a_grade * case.grade_shift
     walk = np.cumsum(np.append(0, school.growth + school.drift * rng.normal(size=weeks - 1)))
     common = shift + prior.section_sd * rng.normal() + walk
     own = prior.criterion_sd * rng.normal(size=len(case.criteria))

@@ -75,9 +75,7 @@ def draw_school(world: World, difficulty: Difficulty, prior: ReadinessPrior, rng
     # Harder stays harder: a truth that turns a lever round would not be a truth about difficulty.
     factor = np.maximum(1 + spread * rng.normal(size=len(margin)), 0)
     return School(
-        prior.model_copy(
-            update={name: getattr(prior, name) * world.spread for name in ("section_sd", "criterion_sd", "group_sd")}
-        ),
+        prior.apart(world.spread),
         factor,
         world.strength_sd * rng.normal(size=difficulty.on.shape[1]),
         world.growth * prior.growth_a_grade / CHALLENGES_A_GRADE,
