@@ -20,6 +20,7 @@ from rungwright.domain.ladder_keeping import LadderDraft, LadderForkDraft, Ladde
 from rungwright.domain.ladder_report import LadderMerge
 from rungwright.domain.ladder_request import Edit, Fork, LadderPlaceRequest, Met, PlacedSection, Taught
 from rungwright.domain.run import Run
+from rungwright.ladders.compare import apart
 from rungwright.ladders.edit import edited
 from rungwright.ladders.frame import pointing
 from rungwright.ladders.merge import merge
@@ -149,6 +150,16 @@ def put_together(
     if made.ladder != row.body.model_copy(update={"published": None}):
         write(store, caller, row, made.ladder)
     return made, True
+
+
+def started_from(ladders: Ladders, id: str, edit: Ladder) -> int:
+    """The version that an edit was most likely made in: the one it differs least from, of several alike the last.
+
+    Raises NotThere.
+    """
+    row = ladders.find(id)
+    versions = [(row.version, row.body), *((past.version, past.body) for past in ladders.history(id))]
+    return min(versions, key=lambda v: (apart(edit, v[1]), -v[0]))[0]
 
 
 def forked(session: Session, caller: Caller, id: str, draft: LadderForkDraft, rules: CompiledRules) -> Ladder:
