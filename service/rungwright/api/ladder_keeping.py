@@ -153,13 +153,14 @@ def put_together(
 
 
 def started_from(ladders: Ladders, id: str, edit: Ladder) -> int:
-    """The version that an edit was most likely made in: the one it differs least from, of several alike the last.
+    """The version that an edit was most likely made in: of those after the same published one, the one most like it.
 
-    Raises NotThere.
+    Of several alike it is the first, which takes nothing for agreed that was changed since. Raises NotThere.
     """
     row = ladders.find(id)
     versions = [(row.version, row.body), *((past.version, past.body) for past in ladders.history(id))]
-    return min(versions, key=lambda v: (apart(edit, v[1]), -v[0]))[0]
+    alike = [v for v in versions if v[1].version == edit.version] or versions
+    return min(alike, key=lambda v: (apart(edit, v[1]), v[0]))[0]
 
 
 def forked(session: Session, caller: Caller, id: str, draft: LadderForkDraft, rules: CompiledRules) -> Ladder:

@@ -80,6 +80,11 @@ def routes(desk: Desk) -> list[Route]:
             past = [n for n in dict.fromkeys(p.published for p in ladders.history(id, published=True))]
             rest = [r for r in ladders.list(after=None, limit=ALL).items if r.id != id]
             others = [(f"published:{n}", f"Version {n} of this ladder") for n in past]
+            last = f"before:{row.version - 1}"
+            if row.version > 1:
+                others.append((last, "This ladder before its last change"))
+            if chosen.startswith("before:") and chosen != last:
+                others.append((chosen, "This ladder as it was before"))
             others += [(r.id, r.body.name) for r in rest if r.body.challenge == row.body.challenge]
             chosen = chosen or (others[0][0] if others else "")
             pair = _pair(session, caller, id, chosen) if chosen else None
@@ -137,10 +142,13 @@ def routes(desk: Desk) -> list[Route]:
 def _pair(session: Session, caller: Caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
     """Raises ProblemError 400, NotThere."""
     kind, _, number = chosen.rpartition(":")
-    if kind == "published":
+    if kind in ("published", "before"):
         if not (number.isascii() and number.isdigit() and len(number) < 7):
-            raise ProblemError(ProblemType.BAD_REQUEST, "This address names no published version.")
-        return other_of(session, caller, id, other=None, published=int(number))
+            raise ProblemError(ProblemType.BAD_REQUEST, "This address names no version.")
+        if kind == "published":
+            return other_of(session, caller, id, other=None, published=int(number))
+        ladders = Ladders(session, caller)
+        return ladders.at_version(id, int(number)), ladders.find(id).body
     return other_of(session, caller, id, other=chosen, published=None)
 
 
