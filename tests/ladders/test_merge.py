@@ -13,7 +13,7 @@ from tests.ladders.test_edit import PUBLISH, after
 
 NAME = {"do": "rename", "rung": "r2", "name": "Sides"}
 OTHER_NAME = {"do": "rename", "rung": "r2", "name": "Walls"}
-COVER = {"do": "set", "rung": "r6", "settings": {"cover_cm2": 450}}
+COVER = {"do": "set", "rung": "r6", "settings": {"cover_cm2": 225}}
 AGREED = {"do": "agree", "rung": "r3", "agreed": {"by": "Coaches", "on": "2026-11-20", "text": "Two spots."}}
 ONE = [NAME, COVER, {"do": "pin", "rung": "r1", "levers": ["figure_count"]}, {"do": "insert", "after": "r3", "id": "x"}]
 TWO = [OTHER_NAME, AGREED, {"do": "first_run", "rung": "r1"}, {"do": "insert", "after": "r4", "id": "y"}]
@@ -25,7 +25,7 @@ def test_edits_of_different_things_are_both_there(ladder, rules):
     assert made.conflicts == []
     assert [r.id for r in made.ladder.rungs] == ["r1", "r2", "r3", "x", "r4", "y", "r5", "r6"]
     assert made.ladder.rung("r2").name == "Sides"
-    assert made.ladder.rung("r6").settings["cover_cm2"] == 450
+    assert made.ladder.rung("r6").settings["cover_cm2"] == 225
     assert made.ladder.rung("r3").agreed.text == "Two spots."
     assert made.ladder.first_run == "r1"
     assert made.report.sound
@@ -49,7 +49,7 @@ def test_a_rung_that_one_changed_and_the_other_took_out_stays_and_is_shown(ladde
     gone = after(ladder, rules, {"do": "remove", "rung": "r6"})
     for first, second in ((after(ladder, rules, COVER), gone), (gone, after(ladder, rules, COVER))):
         made = merge(ladder, first, second, rules)
-        assert made.ladder.rung("r6").settings["cover_cm2"] == 450
+        assert made.ladder.rung("r6").settings["cover_cm2"] == 225
         assert [c.at for c in made.conflicts] == ["/rungs/r6"]
 
 
@@ -99,7 +99,7 @@ def test_what_differs_between_two_is_told(ladder, rules):
     told = compare(ladder, other, rules)
     assert [c.at for c in told.changes] == ["/rungs/r1", "/rungs/x", "/rungs/r2/name", "/rungs/r6/settings/cover_cm2"]
     (cover,) = [c for c in told.changes if c.at.endswith("cover_cm2")]
-    assert (cover.first, cover.second) == (225, 450) and "450 cm² instead of 225 cm²" in cover.text
+    assert (cover.first, cover.second) == (450, 225) and "225 cm² instead of 450 cm²" in cover.text
     assert told.same_everywhere
     assert told.demand_first["r6"] > told.demand_second["r6"]
     assert compare(ladder, ladder, rules).changes == []

@@ -259,18 +259,35 @@ def test_a_draft_is_not_published_as_it_has_become_since(client):
     assert "Draft, not published yet" in text_of(client, address)
 
 
+def placing(client, address: str, label: str) -> tuple[str, str]:
+    """Id of a section on the page that puts it on a rung, and where it stands there."""
+    card = client.get(f"{address}/sections").text.split(f"<h2>{label}</h2>")
+    section = re.search(r'id="s-(\w+)">$', card[0]).group(1)
+    return section, re.search(r'name="version" value="(\d+)"', card[1]).group(1)
+
+
 def test_sections_are_put_on_rungs_and_stand_on_the_steps(client):
     address = keep(client)
-    page = client.get(f"{address}/sections").text
-    section = re.search(r'id="s-(\w+)"><h2>Kestrel 4B</h2>', page).group(1)
-    data = {"section_id": section, "now_on": "r2", "week": "2026-12-02"}
+    section, seen = placing(client, address, "Kestrel 4B")
+    data = {"section_id": section, "version": seen, "now_on": "r2", "week": "2026-12-02"}
     assert client.post(f"{address}/sections", data=data).status_code == 303
     assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
     after = text_of(client, f"{address}/sections")
     assert "Week of 30 November 2026" in after
     assert "needs" not in after and "support" not in after
-    client.post(f"{address}/sections", data={"section_id": section, "now_on": "", "week": ""})
+    seen = placing(client, address, "Kestrel 4B")[1]
+    client.post(f"{address}/sections", data={"section_id": section, "version": seen, "now_on": "", "week": ""})
     assert "with Kestrel 4B" not in client.get(address).text
+
+
+def test_a_section_that_another_coach_put_elsewhere_meanwhile_is_shown(client):
+    address = keep(client)
+    section, seen = placing(client, address, "Kestrel 4B")
+    for rung, status in (("r2", 303), ("r1", 409)):
+        late = client.post(f"{address}/sections", data={"section_id": section, "version": seen, "now_on": rung})
+        assert late.status_code == status
+    assert "Another coach put Kestrel 4B elsewhere meanwhile" in late.text
+    assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
 
 
 def test_a_ladder_is_put_away_and_brought_back(client):
