@@ -94,7 +94,7 @@ def _other_count(
     # Where so many are too many, fewer are likelier to be possible than more; but two or three rungs of even steps are
     # no ladder to choose from, so that more of small steps come first.
     others = [*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1)]
-    enough = [rungs for rungs in others if rungs >= LEAST_RUNGS]
+    enough = range(wanted - 1, LEAST_RUNGS - 1, -1)
     for drawing.least, counts in ((STEP[0], enough), (SMALL_STEP, [wanted, *others]), (STEP[0], others)):
         for rungs in counts:
             if not (found := _try(request, drawing, low, high, rungs)):
