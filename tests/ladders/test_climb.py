@@ -124,5 +124,5 @@ def test_moves_lead_up_and_back():
 
 def test_the_nearest_cells_come_first():
     space = Space((3, 3), ("a", "b"))
-    cells = space.near([1.0, 0.2], [1.0, 4.0], reach=1.0)
+    cells = space.near([1.0, 0.2], [1.0, 4.0], reach=1.0, free=[np.ones(3, bool)] * 2)
     assert [tuple(p) for p in space.positions(cells)] == [(1, 0), (0, 0), (2, 0), (1, 1), (0, 1), (2, 1)]

@@ -56,7 +56,7 @@ def full(client, store, section, run_body) -> dict[str, str]:
     for edit in (publish, {"do": "revise"}, {"do": "rename", "rung": "r1", "name": "First"}):
         assert client.put(f"{ladder}/edits", json={"edits": [edit]}, headers={"if-match": "*"}).status_code == 200
     place = {"section_id": private, "now_on": "r1", "week": "2026-12-02", "met": {"grade": "03", "rung": "r1"}}
-    assert client.post(f"{ladder}/sections", json=place).status_code == 200
+    assert client.put(f"{ladder}/sections", json=place, headers={"if-match": "*"}).status_code == 200
     with store.writing() as session:
         edits = Edits(reword={"need": "Our own story."}, add=[Added(after="need", text="It is cold.")])
         OwnLines(session, ONE_PERSON).put(plain, "shelter", "brief", "en", edits)

@@ -217,7 +217,7 @@ def test_what_changed_since_it_was_published(client, kept):
     ],
 )
 def test_what_is_wrong_is_told_at_its_field(client, kept, path, body, pointer):
-    method = "PUT" if path in ("/{id}", "/{id}/edits") else "POST"
+    method = "PUT" if path else "POST"
     url = "/v1/ladders" + path.replace("{id}", kept["id"])
     response = client.request(method, url, json=body, headers={"if-match": "*"})
     assert response.status_code == 422, response.text
@@ -236,8 +236,9 @@ def stand(client, kept) -> dict:
     return response.json()
 
 
-def place(client, kept, section_id, **told):
-    return client.post(f"/v1/ladders/{kept['id']}/sections", json={"section_id": section_id, **told})
+def place(client, kept, section_id, *, version: str = "*", **told):
+    url = f"/v1/ladders/{kept['id']}/sections"
+    return client.put(url, json={"section_id": section_id, **told}, headers={"if-match": version})
 
 
 def ran_on(client, document, section_id, rung: int, on: str, run_body, met: int) -> None:
@@ -261,6 +262,35 @@ def test_sections_stand_where_they_were_put_and_else_where_they_fit(client, kept
     assert shown["kit"]["weeks"][0]["sections"] == ["Kestrel 4B"]
     place(client, kept, sections[1])
     assert [s["now_on"] for s in stand(client, kept)["sections"]] == [None] * 3
+
+
+def test_two_coaches_who_place_sections_at_once_lose_nothing(client, kept, sections):
+    """Both look at the same list; the second to place the same section hears of it, other sections are no matter."""
+    seen = [f'"{s["version"]}"' for s in stand(client, kept)["sections"]]
+    first = place(client, kept, sections[0], version=seen[0], now_on="r1", week="2026-12-02")
+    assert first.status_code == 200 and first.headers["etag"] == f'"{first.json()["version"]}"' != seen[0]
+    late = place(client, kept, sections[0], version=seen[0], now_on="r2")
+    assert late.status_code == 412
+    assert late.json()["current"] == first.json() and late.headers["etag"] == first.headers["etag"]
+    assert place(client, kept, sections[1], version=seen[1], now_on="r2").status_code == 200
+    now = stand(client, kept)["sections"]
+    assert [(s["now_on"], s["week"]) for s in now] == [("r1", "2026-12-02"), ("r2", None), (None, None)]
+    assert now[0]["version"] == first.json()["version"]
+    # Taken off and put on again as it was, it stands as it was seen; taken off alone, it does not.
+    place(client, kept, sections[0], version=first.headers["etag"])
+    gone = place(client, kept, sections[0], version=first.headers["etag"], now_on="r2")
+    assert gone.status_code == 412 and gone.json()["current"]["now_on"] is None
+    missing = client.put(f"/v1/ladders/{kept['id']}/sections", json={"section_id": sections[0], "now_on": "r1"})
+    assert missing.status_code == 428
+
+
+def test_of_two_who_place_one_section_in_the_same_moment_one_hears_of_it(client, kept, sections):
+    (version,) = {s["version"] for s in stand(client, kept)["sections"]}
+    with ThreadPoolExecutor(4) as pool:
+        rungs = ["r1", "r2", "r1", "r2"]
+        said = [pool.submit(place, client, kept, sections[0], version=f'"{version}"', now_on=rung) for rung in rungs]
+        statuses = [answer.result().status_code for answer in said]
+    assert sorted(statuses) == [200, 412, 412, 412]
 
 
 def test_two_sections_of_a_grade_on_different_rungs_are_shown(client, kept, sections):

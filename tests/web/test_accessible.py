@@ -41,7 +41,7 @@ def with_ladder(store) -> list[str]:
         )
         ladders.put(id, RungPlaceDraft(section_id=section.id, now_on="r2", week=date(2026, 12, 2)))
     here = f"/ladders/{id}"
-    return [here, f"{here}?edit=r2", f"{here}/sections", f"{here}/compare", f"{here}/published/1"]
+    return [here, f"{here}?edit=r2", f"{here}/sections", f"{here}/compare", f"{here}/put-in", f"{here}/published/1"]
 
 
 @pytest.fixture

@@ -265,6 +265,7 @@ def test_another_workspace_finds_no_page_of_an_entry(site, client, store):
         ("POST", "/ladders/{id}/fork"): {"name": "Ours"},
         ("POST", "/ladders/{id}/edits"): {"do": "name", "name": "Ours", "version": "1"},
         ("POST", "/ladders/{id}/merge"): {"document": json.dumps(document), "onto": "1", "from_version": "1"},
+        ("POST", "/ladders/{id}/put-in"): {"document": json.dumps(document), "from_version": "1"},
         ("POST", "/ladders/{id}/sections"): {"section_id": ids["sections"], "now_on": "r1"},
         ("POST", "/cupboards/{id}"): form_of(client.get(f"/cupboards/{ids['cupboards']}").text),
     }

@@ -179,6 +179,60 @@ def test_a_choice_that_was_made_before_one_more_change_is_asked_again(client):
     assert names(client, address)[0] == "Newest"
 
 
+def colleagues(client, address: str, **names: str) -> str:
+    """The file of a ladder with rungs renamed elsewhere."""
+    document = client.get(f"{address}/file").json()
+    for rung in document["rungs"]:
+        rung["name"] = names.get(rung["id"], rung["name"])
+    return json.dumps(document)
+
+
+def test_a_colleagues_file_goes_in_beside_what_was_changed_here(client):
+    address = keep(client)
+    file = colleagues(client, address, r2="Theirs")
+    edit(client, address, "rename", "r1", name="Ours")
+    assert "put-in" in client.get(address).text
+    page = text_of(client, f"{address}/put-in")
+    assert "As it is now: Draft, not published yet" in page and "As it was until 20" in page
+    # What it started from is found where nobody says it.
+    went = client.post(f"{address}/put-in", data={"document": file, "from_version": ""})
+    assert went.status_code == 303
+    assert names(client, address) == ["Ours", "Theirs"]
+    told = text_of(client, went.headers["location"])
+    assert "Rain on the walls: name: Theirs instead of Rain on the walls" in told and "Ours instead" not in told
+    again = client.post(f"{address}/put-in", data={"document": file, "from_version": "1"})
+    assert "The two are alike" in text_of(client, again.headers["location"])
+
+
+def test_a_colleagues_file_that_clashes_is_chosen_first(client):
+    address = keep(client)
+    edit(client, address, "publish", by="Coaches of Kestrel Ridge", on="2026-11-20")
+    file = colleagues(client, address, r1="Theirs", r2="Rain")
+    edit(client, address, "revise")
+    edit(client, address, "rename", "r1", name="Ours")
+    clash = client.post(f"{address}/put-in", data={"document": file, "from_version": ""})
+    assert clash.status_code == 409 and "the file’s" in clash.text and "another coach changed" not in clash.text
+    assert names(client, address) == ["Ours", "Rain on the walls"], "nothing is written yet"
+    fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', clash.text))
+    fields = {name: html.unescape(value) for name, value in fields.items()}
+    assert fields["from_version"] == "2", "what was published is as near as the draft that was opened from it"
+    chosen = client.post(f"{address}/merge", data={**fields, "at./rungs/r1/name": "sent"})
+    assert chosen.status_code == 303 and names(client, address) == ["Theirs", "Rain"]
+    assert names(client, f"{address}/published/1") == ["First refuge", "Rain on the walls"]
+
+
+def test_a_file_that_is_no_edit_of_the_ladder_is_told_and_stays_in_the_form(client):
+    address = keep(client)
+    other = json.dumps({**DOCUMENT, "id": "another_ladder"})
+    for file, said in ((other, "no edit of"), ("{", "is not a ladder"), ("", "is not a ladder")):
+        answer = client.post(f"{address}/put-in", data={"document": file, "from_version": ""})
+        assert answer.status_code == 422 and said in answer.text, said
+        assert html.escape(file, quote=True).replace("&quot;", "&#34;") in answer.text
+    assert version(client, address) == "1"
+    wrong = client.post(f"{address}/put-in", data={"document": colleagues(client, address), "from_version": "9"})
+    assert wrong.status_code == 422 and "there is no version" in wrong.text
+
+
 def test_a_published_version_stays_and_the_next_draft_begins_from_it(client):
     address = keep(client)
     published = edit(client, address, "publish", by="Coaches of Kestrel Ridge", on="2026-11-20")
@@ -205,18 +259,35 @@ def test_a_draft_is_not_published_as_it_has_become_since(client):
     assert "Draft, not published yet" in text_of(client, address)
 
 
+def placing(client, address: str, label: str) -> tuple[str, str]:
+    """Id of a section on the page that puts it on a rung, and where it stands there."""
+    card = client.get(f"{address}/sections").text.split(f"<h2>{label}</h2>")
+    section = re.search(r'id="s-(\w+)">$', card[0]).group(1)
+    return section, re.search(r'name="version" value="(\d+)"', card[1]).group(1)
+
+
 def test_sections_are_put_on_rungs_and_stand_on_the_steps(client):
     address = keep(client)
-    page = client.get(f"{address}/sections").text
-    section = re.search(r'id="s-(\w+)"><h2>Kestrel 4B</h2>', page).group(1)
-    data = {"section_id": section, "now_on": "r2", "week": "2026-12-02"}
+    section, seen = placing(client, address, "Kestrel 4B")
+    data = {"section_id": section, "version": seen, "now_on": "r2", "week": "2026-12-02"}
     assert client.post(f"{address}/sections", data=data).status_code == 303
     assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
     after = text_of(client, f"{address}/sections")
     assert "Week of 30 November 2026" in after
     assert "needs" not in after and "support" not in after
-    client.post(f"{address}/sections", data={"section_id": section, "now_on": "", "week": ""})
+    seen = placing(client, address, "Kestrel 4B")[1]
+    client.post(f"{address}/sections", data={"section_id": section, "version": seen, "now_on": "", "week": ""})
     assert "with Kestrel 4B" not in client.get(address).text
+
+
+def test_a_section_that_another_coach_put_elsewhere_meanwhile_is_shown(client):
+    address = keep(client)
+    section, seen = placing(client, address, "Kestrel 4B")
+    for rung, status in (("r2", 303), ("r1", 409)):
+        late = client.post(f"{address}/sections", data={"section_id": section, "version": seen, "now_on": rung})
+        assert late.status_code == status
+    assert "Another coach put Kestrel 4B elsewhere meanwhile" in late.text
+    assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
 
 
 def test_a_ladder_is_put_away_and_brought_back(client):
@@ -244,10 +315,12 @@ def test_who_is_no_coach_reads_and_changes_nothing(client, store, role):
     for path, data in (
         ("/edits", {"version": "1", "rung": "r1", "do": "rename", "name": "x"}),
         ("/fork", {"name": "x"}),
+        ("/put-in", {"document": json.dumps(DOCUMENT), "from_version": ""}),
         ("/put-away", {"do": "away"}),
         ("/sections", {"section_id": "x", "now_on": "r1"}),
     ):
         assert client.post(f"{address}{path}", data=data).status_code == 403, path
+    assert client.get(f"{address}/put-in").status_code == 403
     assert client.post("/ladders", data={"document": json.dumps(DOCUMENT)}).status_code == 403
 
 
@@ -307,6 +380,13 @@ def test_everything_about_ladders_works_with_script_off(open_page):
     card.get_by_label("Does now").select_option(label="2. Rain on the walls")
     card.get_by_role("button", name="Put Kestrel 4B there").click()
     page.get_by_role("link", name=DOCUMENT["name"]).first.click()
+    page.get_by_role("link", name="Put a colleague’s file in").click()
+    changed = {**DOCUMENT, "name": "Our refuge"}
+    page.get_by_label("What is in the file").fill(json.dumps(changed))
+    page.get_by_label("What both started from").select_option("1")
+    page.get_by_role("button", name="Put both together").click()
+    assert "Our refuge instead of" in page.locator("main").inner_text()
+    page.get_by_role("link", name="Our refuge").first.click()
     assert "Kestrel 4B" in page.locator(".steps-picture").inner_html()
 
 

@@ -206,7 +206,7 @@ def _drafts() -> Iterator[tuple[str, str, dict[str, Any]]]:
         ("/v1/ladders/{id}/edits", "put", {"edits": edits}),
         ("/v1/ladders/{id}/merge", "put", {"from_version": 1, "ladder": {**ladder, "name": "Refuge in grade 4"}}),
         ("/v1/ladders/{id}/fork", "post", {"name": "Our own refuge"}),
-        ("/v1/ladders/{id}/sections", "post", {"section_id": id, "now_on": "r1", "week": "2026-12-02"}),
+        ("/v1/ladders/{id}/sections", "put", {"section_id": id, "now_on": "r1", "week": "2026-12-02"}),
         ("/v1/recommendations/{id}/decisions", "post", {"proposal": id, "choice": "declined", "reason": "no_time"}),
     )
 

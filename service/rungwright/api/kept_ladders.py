@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from starlette.convertors import StringConvertor, register_url_convertor
 
 from rungwright.api import ladder_keeping as work
-from rungwright.api.documented import creates, failures, of_draft, replaces, shows
+from rungwright.api.documented import creates, failures, replaces, shows
 from rungwright.api.keeping import ArchiveQuery, Keeper, PageQuery, draft_of, page_of, shown
 from rungwright.api.kept_views import KeptLadder, LadderSections, MergedLadder, PastLadder, RungPlace
 from rungwright.api.ladders import WORK
@@ -266,18 +266,25 @@ def _sections(app: FastAPI, keeper: Keeper, rules: CompiledRules) -> None:
         """Results of a rung are shown from three sections on, and no section is named with them."""
         return await keeper.read(request, lambda *at: work.standing(*at, id, rules))
 
-    @app.post(
+    @app.put(
         "/v1/ladders/{id}/sections",
         operation_id="put_section_on_rung",
         tags=TAG,
         summary="Put a section on a rung, in a week",
-        responses=failures(400, 403, 404, 413, 415, 422),
-        openapi_extra=of_draft(RungPlaceDraft),
+        **replaces(RungPlace, RungPlaceDraft),
     )
-    async def put_section_on_rung(id: str, request: Request) -> RungPlace:
-        """For coaches. With nothing but the section, it is taken off the ladder."""
+    async def put_section_on_rung(id: str, request: Request) -> Response:
+        """For coaches. With nothing but the section, it is taken off the ladder.
+
+        `If-Match` is the section's `version` in the list, so that a colleague who puts it elsewhere meanwhile is heard.
+        """
         draft, _ = await draft_of(request, RungPlaceDraft)
-        return await keeper.write(request, lambda *at: work.put_on_rung(*at, id, draft))
+        return await keeper.replace(
+            request,
+            id,
+            lambda session, caller, versions: work.put_on_rung(session, caller, id, draft, versions),
+            lambda session, caller, id: work.place_now(session, caller, id, draft.section_id),
+        )
 
 
 def _now(keeper: Keeper, caller: Caller, id: str) -> KeptLadder:

@@ -107,6 +107,7 @@ class RungPlace(View):
     now_on: str | None
     week: date | None
     met: Met | None = Field(description="an earlier year, as it was told or as the section's own runs tell")
+    version: int = Field(description="another wherever else it stands; as `If-Match` wants it to put it elsewhere")
 
 
 class LadderSections(View):

@@ -20,6 +20,7 @@ from rungwright.domain.ladder_keeping import LadderDraft, LadderForkDraft, Ladde
 from rungwright.domain.ladder_report import LadderMerge
 from rungwright.domain.ladder_request import Edit, Fork, LadderPlaceRequest, Met, PlacedSection, Taught
 from rungwright.domain.run import Run
+from rungwright.ladders.compare import apart
 from rungwright.ladders.edit import edited
 from rungwright.ladders.frame import pointing
 from rungwright.ladders.merge import merge
@@ -30,7 +31,7 @@ from rungwright.recommend.problem import FieldProblem, RequestProblem, unknown
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Caller, Ladders, NotThere, Runs, Sections, Stale, Store
 from rungwright.store.ids import new_id
-from rungwright.store.ladders import PublishedStays
+from rungwright.store.ladders import PublishedStays, place_version
 from rungwright.store.tables import LadderRow, RungPlaceRow, SectionRow
 
 AT_ONCE = 60
@@ -151,6 +152,17 @@ def put_together(
     return made, True
 
 
+def started_from(ladders: Ladders, id: str, edit: Ladder) -> int:
+    """The version that an edit was most likely made in: of those after the same published one, the one most like it.
+
+    Of several alike it is the first, which takes nothing for agreed that was changed since. Raises NotThere.
+    """
+    row = ladders.find(id)
+    versions = [(row.version, row.body), *((past.version, past.body) for past in ladders.history(id))]
+    alike = [v for v in versions if v[1].version == edit.version] or versions
+    return min(alike, key=lambda v: (apart(edit, v[1]), v[0]))[0]
+
+
 def forked(session: Session, caller: Caller, id: str, draft: LadderForkDraft, rules: CompiledRules) -> Ladder:
     """The document of the fork. Raises ProblemError 422, NotAllowed, NotThere."""
     caller.must_coach()
@@ -171,8 +183,10 @@ def document_id(challenge: str) -> str:
     return f"{challenge[:37]}_{new_id()}"
 
 
-def put_on_rung(session: Session, caller: Caller, id: str, draft: RungPlaceDraft) -> RungPlace:
-    """Raises ProblemError 422 for a rung that the ladder does not have, NotAllowed, NotThere."""
+def put_on_rung(
+    session: Session, caller: Caller, id: str, draft: RungPlaceDraft, versions: Collection[int] | None
+) -> None:
+    """Raises ProblemError 422 for a rung that the ladder does not have, NotAllowed, NotThere, Stale."""
     caller.must_coach()
     ladders = Ladders(session, caller)
     known = [rung.id for rung in ladders.find(id).body.rungs]
@@ -181,9 +195,19 @@ def put_on_rung(session: Session, caller: Caller, id: str, draft: RungPlaceDraft
     if wrong:
         raise invalid(wrong)
     with named_in("/section_id", "section"):
-        section = ladders.put(id, draft)
+        ladders.put(id, draft, versions)
+
+
+def place_now(session: Session, caller: Caller, id: str, section: str) -> RungPlace:
+    """Where a section stands, as it was put there. Raises NotThere."""
+    row = Ladders(session, caller).place(id, section)
     return RungPlace(
-        section_id=section.id, label=section.body.label, now_on=draft.now_on, week=draft.week, met=draft.met
+        section_id=section,
+        label=Sections(session, caller).find(section).body.label,
+        now_on=row and row.now_on,
+        week=row and row.week,
+        met=row and row.met,
+        version=place_version(row),
     )
 
 
@@ -212,7 +236,14 @@ def standing(session: Session, caller: Caller, id: str, rules: CompiledRules) ->
     at_once = sorted(mine[:AT_ONCE], key=lambda s: (s.body.grade_mid, s.body.label, s.id))
     shown = [_placed(session, caller, ladder, s, places.get(s.id), rules) for s in at_once]
     views = [
-        RungPlace(section_id=s.id, label=s.body.label, now_on=p.now_on, week=p.week, met=p.met)
+        RungPlace(
+            section_id=s.id,
+            label=s.body.label,
+            now_on=p.now_on,
+            week=p.week,
+            met=p.met,
+            version=place_version(places.get(s.id)),
+        )
         for s, p in zip(at_once, shown, strict=True)
     ]
     with refusals():

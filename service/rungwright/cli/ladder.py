@@ -1,4 +1,4 @@
-"""`rungwright ladder`: draft, check, show, place, compare, merge and print ladders that are kept in files."""
+"""`rungwright ladder`: draft, check, show, place, compare, merge and print ladders, in files or kept."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from rungwright.cli.kept_ladder import COMMANDS
+from rungwright.cli.ladder_source import before_and_now, labels, ladder_data, standing_on, state_of
 from rungwright.cli.terminal import NOT_SOUND, BadInput, opened, say
 
 if TYPE_CHECKING:
@@ -21,7 +23,10 @@ ladder = typer.Typer(
     name="ladder", help="Draft, check and share one set of rungs.", no_args_is_help=True, rich_markup_mode=None
 )
 
-File = Annotated[str, typer.Argument(help="A ladder's file; - reads standard input.")]
+File = Annotated[
+    str,
+    typer.Argument(help="A ladder's file, - for standard input, or the id of one that is kept; ID:2 as published."),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")]
 To = Annotated[Path | None, typer.Option("--to", help="Write the ladder to this file, to keep and share.")]
 
@@ -64,7 +69,7 @@ def check(
     from rungwright.cli.ladder_text import problems_told
     from rungwright.domain.ladder_request import LadderCheckRequest
 
-    data = {"ladder": _data(file), "edits": _data(edits) if edits else []}
+    data = {"ladder": ladder_data(file), "edits": _data(edits) if edits else []}
     answer = _answer(LadderCheckRequest, data, _where(file), checked, {"/ladder": file, "/edits": edits or "edits"})
     _finish(answer, answer.ladder, to, json, problems_told)
     if not answer.report.sound:
@@ -72,42 +77,56 @@ def check(
 
 
 @ladder.command()
-def show(file: File, json: Json = False) -> None:
+def show(file: File, to: To = None, json: Json = False) -> None:
     """Show the rungs as steps, each with what it newly asks and why."""
     from rungwright.api.ladders import checked
     from rungwright.cli.ladder_text import answer_told
     from rungwright.domain.ladder_request import LadderCheckRequest
 
-    answer = _answer(LadderCheckRequest, {"ladder": _data(file)}, _where(file), checked, {"/ladder": file})
-    _finish(answer, answer.ladder, None, json, answer_told)
+    answer = _answer(LadderCheckRequest, {"ladder": ladder_data(file)}, _where(file), checked, {"/ladder": file})
+    _finish(answer, answer.ladder, to, json, answer_told)
+    if not json and (now := state_of(file)):
+        say(now)
 
 
 @ladder.command()
 def place(
     file: File,
-    sections: Annotated[str, typer.Argument(help="A list of sections with what they ran on which rung.")],
+    sections: Annotated[
+        str | None,
+        typer.Argument(help="A list of sections with what they ran on which rung; those of a kept ladder are kept."),
+    ] = None,
     json: Json = False,
 ) -> None:
     """Place sections on rungs, pool results by rung, add up the kit of all."""
     from rungwright.api.ladders import placed
-    from rungwright.cli.ladder_text import placement_told
+    from rungwright.cli.ladder_text import placement_told, standing_told
     from rungwright.domain.ladder_request import LadderPlaceRequest
 
+    if sections is None:
+        return _finish(standing_on(file), None, None, json, standing_told)
     told = _data(sections)
-    data = {"ladder": _data(file), **(told if isinstance(told, dict) else {"sections": told})}
+    data = {"ladder": ladder_data(file), **(told if isinstance(told, dict) else {"sections": told})}
     answer = _answer(LadderPlaceRequest, data, _where(file), placed, {"/ladder": file, "/sections": sections})
     _finish(answer, None, None, json, placement_told)
 
 
 @ladder.command()
-def compare(first: File, second: File, json: Json = False) -> None:
+def compare(
+    first: File,
+    second: Annotated[str | None, typer.Argument(help="As FIRST; left out, FIRST as published before.")] = None,
+    json: Json = False,
+) -> None:
     """Tell what differs between two ladders of one challenge."""
     from rungwright.api.ladders import compared
     from rungwright.cli.ladder_text import comparison_told
     from rungwright.domain.ladder_request import LadderCompareRequest
 
-    data = {"first": _data(first), "second": _data(second)}
-    answer = _answer(LadderCompareRequest, data, "", compared, {"/first": first, "/second": second})
+    if second is None:
+        data = dict(zip(("first", "second"), before_and_now(first), strict=True))
+    else:
+        data = {"first": ladder_data(first), "second": ladder_data(second)}
+    answer = _answer(LadderCompareRequest, data, "", compared, {"/first": first, "/second": second or first})
     _finish(answer, None, None, json, comparison_told)
 
 
@@ -118,7 +137,7 @@ def merge(base: File, first: File, second: File, to: To = None, json: Json = Fal
     from rungwright.cli.ladder_text import merge_told
     from rungwright.domain.ladder_request import LadderMergeRequest
 
-    data = {"base": _data(base), "first": _data(first), "second": _data(second)}
+    data = {"base": ladder_data(base), "first": ladder_data(first), "second": ladder_data(second)}
     places = {"/base": base, "/first": first, "/second": second}
     answer = _answer(LadderMergeRequest, data, "", merged, places)
     _finish(answer, answer.ladder, to, json, merge_told)
@@ -142,17 +161,24 @@ def print_(
 
     if paper not in set(PaperName):
         raise BadInput(f"--paper: {unknown('', 'paper', paper, [p.value for p in PaperName]).detail}")
-    data = {"ladder": _data(file), "units": "both"}
+    data = {"ladder": ladder_data(file), "units": "both"}
     answer = _answer(LadderCheckRequest, data, _where(file), checked, {"/ladder": file})
+    sections = labels(file)
     try:
         made = {
-            f"{name.value}.pdf": ladder_printed(name, answer.ladder, answer.report, paper=PaperName(paper), large=large)
+            f"{name.value}.pdf": ladder_printed(
+                name, answer.ladder, answer.report, paper=PaperName(paper), large=large, sections=sections
+            )
             for name in LadderSheet
         }
     except NotPrintable as error:
         raise BadInput(f"{_where(file)}: {error}") from None
     for name, content in made.items():
         typer.echo(written(to, name, content))
+
+
+for name, command in COMMANDS.items():
+    ladder.command(name)(command)
 
 
 def _span(grades: str | None) -> list[str] | None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from rungwright.api.kept_views import LadderSections
 from rungwright.cli.terminal import wrapped
 from rungwright.domain.grades import grades_said
 from rungwright.domain.ladder_report import (
@@ -12,6 +13,7 @@ from rungwright.domain.ladder_report import (
     LadderMerge,
     LadderPlacement,
     LadderReport,
+    MergeConflict,
     RungReport,
     SectionPlace,
 )
@@ -92,6 +94,16 @@ def placement_told(answer: LadderPlacement) -> list[str]:
     return lines + [wrapped(note, 2) for note in answer.kit.notes]
 
 
+def standing_told(answer: LadderSections) -> list[str]:
+    """The sections that are kept, on a ladder that is kept."""
+    if answer.placement is None:
+        return ["There is no section of these grades yet."]
+    lines = placement_told(answer.placement)
+    if answer.left_out:
+        lines += ["", wrapped(f"{answer.left_out} more sections of these grades are not shown.")]
+    return lines
+
+
 def _section(section: SectionPlace) -> Iterator[str]:
     yield wrapped(f"{section.section} ({grades_said(section.grades)}): {section.name}")
     yield wrapped(f"{section.reason} {section.evidence}", 3)
@@ -111,12 +123,29 @@ def comparison_told(answer: LadderComparison) -> list[str]:
 
 
 def merge_told(answer: LadderMerge) -> list[str]:
-    lines = [answer.ladder.name]
-    for title, taken in (("From the first", answer.taken_from_first), ("From the second", answer.taken_from_second)):
-        lines += ["", title, *(wrapped(text, 2, "-") for text in taken)] if taken else []
+    lines = _taken(answer, "From the first", "From the second")
     if answer.conflicts:
         lines += ["", "Both changed these in different ways; the first's stands until you choose"]
         lines += [wrapped(c.text[:1].upper() + c.text[1:] + ".", 2, "-") for c in answer.conflicts]
     else:
         lines += ["", "Nothing clashes."]
     return lines + _problems(answer.report)
+
+
+def put_into_told(answer: LadderMerge, open_: Sequence[MergeConflict]) -> list[str]:
+    """An edit put together with what is kept; `open_`: what is still to be chosen."""
+    lines = _taken(answer, "Changed in what is kept", "Changed in the file")
+    if not open_:
+        return lines + _problems(answer.report)
+    lines += ["", "Both changed these in different ways, so nothing was kept. Choose, kept or file:"]
+    for conflict in open_:
+        lines += [wrapped(conflict.text[:1].upper() + conflict.text[1:] + ".", 2, "-")]
+        lines += [f"  --choose {conflict.at}=kept"]
+    return lines
+
+
+def _taken(answer: LadderMerge, first: str, second: str) -> list[str]:
+    lines = [answer.ladder.name]
+    for title, taken in ((first, answer.taken_from_first), (second, answer.taken_from_second)):
+        lines += ["", title, *(wrapped(text, 2, "-") for text in taken)] if taken else []
+    return lines

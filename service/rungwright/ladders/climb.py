@@ -37,8 +37,8 @@ UNEVEN_COST = 3.0
 CHANGE_COST = 0.02
 """Cost of one change; agreed here."""
 
-PASSED_COST = 0.02
-"""Cost of each setting that a change passes over; agreed here."""
+PASSED_COST = 0.08
+"""Cost of each setting that a change passes over, so that no ladder jumps where it can step; agreed here."""
 
 
 @dataclass(frozen=True)

@@ -60,6 +60,12 @@ def rung_fields(rung: Rung) -> dict[str, Any]:
     return found | {f"{at}/settings/{lever}": value for lever, value in rung.settings.items()}
 
 
+def apart(first: Ladder, second: Ladder) -> int:
+    """In how many fields two ladders differ."""
+    one, two = fields(first), fields(second)
+    return sum(one.get(at, MISSING) != two.get(at, MISSING) for at in {*one, *two})
+
+
 def said(frame: Frame, at: str, value: Any) -> str:
     """A field's value in words."""
     part = at.rsplit("/", 1)[-1]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
 from rungwright.domain.ladder import MOST_RUNGS, Ladder, MadeWith, Rung, UsualClass
 from rungwright.domain.ladder_request import DraftPin, LadderDraftRequest
 from rungwright.domain.lever import setting_key, tidy
+from rungwright.domain.section import Section
 from rungwright.domain.strict import Setting
 from rungwright.ladders.climb import SMALL_STEP, STEP, Climbed
 from rungwright.ladders.drawing import Drawing, Spot
@@ -90,9 +91,11 @@ def _other_count(
 
     Raises RequestProblem where exactly so many rungs were asked, and where there is none.
     """
-    # Where so many are too many, fewer are likelier to be possible than more.
-    others = (*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1))
-    for drawing.least, counts in ((STEP[0], others), (SMALL_STEP, (wanted, *others))):
+    # Where so many are too many, fewer are likelier to be possible than more; but two or three rungs of even steps are
+    # no ladder to choose from, so that more of small steps come first.
+    others = [*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1)]
+    enough = range(wanted - 1, LEAST_RUNGS - 1, -1)
+    for drawing.least, counts in ((STEP[0], enough), (SMALL_STEP, [wanted, *others]), (STEP[0], others)):
         for rungs in counts:
             if not (found := _try(request, drawing, low, high, rungs)):
                 continue
@@ -220,30 +223,50 @@ def _around(request: LadderDraftRequest, made: Frame) -> Drafted:
     grade = GRADE_CODES[int(np.floor(section.grade_mid + 0.5))]
     scale = placed(made, usual.section("usual class", [grade]), same)
     drawing = Drawing(made, usual, same, scale, list(mine.items()), now=mine)
-    notes: list[str] = []
-    for drawing.least in (STEP[0], SMALL_STEP):
-        below, down = _longest(drawing, section.grades, section.grade_mid, -1, asked.easier)
-        above, up = _longest(drawing, section.grades, section.grade_mid, 1, asked.harder)
-        if len(below) + len(above) > 2:
-            break
-    else:
+    below, down, small_below = _side(drawing, section, -1, asked.easier)
+    above, up, small_above = _side(drawing, section, 1, asked.harder)
+    if len(below) + len(above) == 2:
         detail = (
             "no version a whole step above or below this one keeps the section's limits and passes every check; "
             "ask for easier or harder as a recommendation instead"
         )
         raise RequestProblem([FieldProblem("/around", detail)])
-    if drawing.least == SMALL_STEP:
-        notes.append(_small_steps("of this section"))
-    for wanted, got, way in (
-        (asked.easier, len(below) - 1, "gentler"),
-        (asked.harder, len(above) - 1, "harder"),
-    ):
-        if got < wanted:
-            count = f"No {way} rung" if got == 0 else f"Only {got} {way} rung{'s' if got > 1 else ''}"
-            notes.append(f"{count} instead of {wanted}: further steps break a limit or fail a check for this section.")
+    notes = [*_side_notes(drawing, -1, asked.easier, len(below) - 1, small=small_below)]
+    notes += _side_notes(drawing, 1, asked.harder, len(above) - 1, small=small_above)
     name = request.name or f"{made.challenge.label}, around {section.label}"[:60]
     spots, found = [*below, *above[1:]], Climbed((*down.cells, *up.cells[1:]), down.cost + up.cost)
     return _ladder(request, drawing, spots, found, name=name, notes=notes)
+
+
+def _side(drawing: Drawing, section: Section, sign: int, rungs: int) -> tuple[list[Spot], Climbed, bool]:
+    """One side of the version there is, and whether its steps are small: where that gives more rungs."""
+    drawing.least = STEP[0]
+    even = _longest(drawing, section.grades, section.grade_mid, sign, rungs)
+    if len(even[0]) > rungs:
+        return *even, False
+    drawing.least = SMALL_STEP
+    small = _longest(drawing, section.grades, section.grade_mid, sign, rungs)
+    return (*small, True) if len(small[0]) > len(even[0]) else (*even, False)
+
+
+def _side_notes(drawing: Drawing, sign: int, wanted: int, got: int, *, small: bool) -> Iterator[str]:
+    way = "harder" if sign > 0 else "gentler"
+    if small:
+        yield (
+            f"The {way} rungs are small steps, from {SMALL_STEP:.2f} on the scale of demand, where {STEP[0]:.2f} is "
+            "even: two changes a rung make no more of them within the limits of this section."
+        )
+    if got < wanted:
+        count = f"No {way} rung" if got == 0 else f"Only {got} {way} rung{'s' if got > 1 else ''}"
+        yield f"{count} instead of {wanted}: {_why_no_more(drawing, sign, got, way)}"
+
+
+def _why_no_more(drawing: Drawing, sign: int, got: int, way: str) -> str:
+    at = drawing.space.positions(np.array([drawing.cell(drawing.now)]))[0]
+    end = np.array(drawing.space.sizes) - 1 if sign > 0 else np.zeros_like(at)
+    if not got and (at == end).all():
+        return f"every lever of the ladder is at its {way[:-2]}est already."
+    return "a further step breaks a limit, fails a check or is too small to be one for this section."
 
 
 def _longest(

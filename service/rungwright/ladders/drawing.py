@@ -19,6 +19,7 @@ from rungwright.ladders.space import Ints, Space
 from rungwright.measure.columns import Columns, Grid
 from rungwright.measure.kit import kit_check
 from rungwright.measure.verdicts import NOT_FEASIBLE
+from rungwright.recommend.limits import Limit
 from rungwright.recommend.measuring import HARD, Measured
 
 REACH = 2.0
@@ -26,6 +27,9 @@ REACH = 2.0
 
 MOST_CELLS = 2500
 """Settings tried for one rung: of those that can be reached, the nearest to where the grade stands; agreed here."""
+
+FIRST = 25
+"""Settings that are measured first where it is asked whether any passes; of no matter for the answer."""
 
 KEEP_UP = 3.0
 """Settings that all levers together climb from rung to rung, where each rung is looked for; agreed here."""
@@ -197,20 +201,41 @@ class Drawing:
 
     def is_open(self, spot: Spot, where: Placed, most: int) -> bool:
         """Whether some cell near a spot keeps its pins and its limits and fails no check, among the first `most`."""
-        cells = self._within_limits(where, self.near(spot), most)
-        return bool(len(cells)) and bool(self.passes(where, cells).any())
+        cells = self._within_limits(where, self.near(spot, where), most)
+        # Mostly one of the first does, so the others are seldom measured.
+        return any(self.passes(where, part).any() for part in np.split(cells, [FIRST]) if len(part))
 
     def _allowed(self, spot: Spot, where: Placed, reached: NDArray[np.bool_] | None) -> Ints:
         """Cells near a spot that keep its pins and its limits, the nearest first."""
-        cells = self._within_limits(where, self.near(spot, reached), MOST_CELLS)
+        cells = self._within_limits(where, self.near(spot, where, reached), MOST_CELLS)
         self.tried += len(cells)
         return cells
 
-    def near(self, spot: Spot, among: NDArray[np.bool_] | None = None) -> Ints:
+    def near(self, spot: Spot, where: Placed | None = None, among: NDArray[np.bool_] | None = None) -> Ints:
+        """Cells within reach of a spot that keep its pins, the nearest first.
+
+        With a class, those with no setting that by itself breaks one of its limits.
+        """
         pins = self._pinned(spot)
-        cells = self.space.near(self._path(spot, pins), self.pulls, reach=REACH, among=among)
-        at = self.space.positions(cells)
-        return cells[np.logical_and.reduce([at[:, k] == v for k, v in pins.items()])] if pins else cells
+        free = self._free(where) if where else [np.ones(size, bool) for size in self.space.sizes]
+        for lever, place in pins.items():
+            free[lever] &= np.arange(len(free[lever])) == place
+        return self.space.near(self._path(spot, pins), self.pulls, reach=REACH, free=free, among=among)
+
+    def _free(self, where: Placed) -> list[NDArray[np.bool_]]:
+        """By lever, its settings that break no limit about it alone."""
+        ends = np.cumsum(self.space.sizes)[:-1]
+        rows = [{lever: value} for lever, domain in self.domains.items() for value in domain]
+        free = np.split(np.ones(len(rows), bool), ends)
+        for limit, bad in where.broken(where.columns(rows)):
+            if len(mine := self._climbing(limit)) == 1:
+                free[mine[0]] &= ~np.split(bad, ends)[mine[0]]
+        return free
+
+    def _climbing(self, limit: Limit) -> list[int]:
+        """Levers that climb, by number, among those that a limit is about."""
+        about = {test.lever for test in (*limit.allowed, *limit.together)}
+        return [i for i, lever in enumerate(self.levers) if lever in about]
 
     def _pinned(self, spot: Spot) -> dict[int, int]:
         """Lever -> the place at which it is pinned, both by number."""
@@ -223,17 +248,19 @@ class Drawing:
         return path
 
     def _within_limits(self, where: Placed, cells: Ints, most: int) -> Ints:
-        """The first `most` that break no limit."""
+        """The first `most` that break no limit, of cells `near` a spot for this class."""
         kept: list[Ints] = []
         for start in range(0, len(cells), most):
             part = cells[start : start + most]
-            kept.append(part[~self.limited(where, part)])
+            kept.append(part[~self.limited(where, part, alone=False)])
             if sum(map(len, kept)) >= most:
                 break
         return np.concatenate(kept)[:most] if kept else cells
 
-    def limited(self, where: Placed, cells: Ints) -> NDArray[np.bool_]:
-        broken = [bad for _, bad in where.broken(self.columns(where, cells))]
+    def limited(self, where: Placed, cells: Ints, *, alone: bool = True) -> NDArray[np.bool_]:
+        """Where a limit is broken; without `alone`, one about other than a single lever that climbs."""
+        asked = [limit for limit in where.limits.limits if alone or len(self._climbing(limit)) != 1]
+        broken = [bad for _, bad in where.broken(self.columns(where, cells), asked)]
         return np.logical_or.reduce([np.zeros(len(cells), bool), *broken])
 
     def passes(self, where: Placed, cells: Ints) -> NDArray[np.bool_]:

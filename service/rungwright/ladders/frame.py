@@ -86,10 +86,11 @@ class Placed:
         moved = parts_of(self.case, cols, checks_of(self.case, cols)) - self.model.zero
         return versions_of(self.case, cols, moved)
 
-    def broken(self, cols: Columns) -> list[tuple[Limit, NDArray[np.bool_]]]:
+    def broken(self, cols: Columns, among: Sequence[Limit] | None = None) -> list[tuple[Limit, NDArray[np.bool_]]]:
         """Limits about settings as such, and where each is broken; those on moves are left out."""
+        asked = self.limits.limits if among is None else among
         places = start_places(self.case.levers, self.begun.settings)
-        return [(limit, limit.broken(cols, places)) for limit in self.limits.limits if not limit.towards]
+        return [(limit, limit.broken(cols, places)) for limit in asked if not limit.towards]
 
 
 def frame(challenge: str, rules: CompiledRules, units: Units, at: str) -> Frame:

@@ -108,7 +108,7 @@ def _standing(c: Checked, asked: PlacedSection, band: tuple[float, float]) -> St
     failing = [_failing(w, m) for w, m in zip(wheres, measured, strict=True)]
     outcomes = [m.expected() for m in measured]
     share = np.round([float(m.share[0]) for m in measured], 6)
-    rung, notes = _choose(share, failing, band, start if asked.now_on else None)
+    rung, notes = _choose(share, failing, band, start if asked.now_on else None, groups=asked.section.groups)
     one_notch = wheres[start].limits.one_notch
     if asked.now_on and one_notch and abs(rung - start) > 1:
         rung = start + int(np.sign(rung - start))
@@ -137,7 +137,12 @@ def _failing(where: Placed, measured: Measured) -> list[str]:
 
 
 def _choose(
-    share: NDArray[np.float64], failing: Sequence[list[str]], band: tuple[float, float], now: int | None
+    share: NDArray[np.float64],
+    failing: Sequence[list[str]],
+    band: tuple[float, float],
+    now: int | None,
+    *,
+    groups: int,
 ) -> tuple[int, list[str]]:
     """The rung that it does now where that is inside the target; else the one inside it, nearest its centre; else the
     one nearest to it. A rung that fails no check comes first.
@@ -150,10 +155,14 @@ def _choose(
     notes = []
     if failing[rung]:
         notes.append("No rung passes every check for this section; see what fails.")
-    elif outside[rung] > 0:
-        # The rungs ask more and more, so the nearest one outside the target is at an end or beside one that fails.
-        way = "gentlest" if share[rung] < low else "hardest"
-        notes.append(f"This is the {way} rung that this section can do; its target lies beyond the ladder.")
+    elif outside[rung] * groups >= 0.5:
+        # The rungs ask more and more, so the nearest one outside the target is at an end or beside one that fails. Less
+        # than half a group is no difference that anybody would see.
+        end, fewer, way = ("gentlest", "fewer", "easier") if share[rung] < low else ("hardest", "more", "harder")
+        notes.append(
+            f"This is the {end} rung that this section can do, and {fewer} groups than the target should meet every "
+            f"criterion. Ask for {way} for this section by itself: minutes and what else is the teacher's may help."
+        )
     return rung, notes
 
 

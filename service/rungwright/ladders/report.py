@@ -77,7 +77,7 @@ def told(c: Checked) -> LadderReport:
     problems = list(_problems(c, rungs))
     return LadderReport(
         challenge=frame.challenge.label,
-        standing=_standing(ladder),
+        standing=standing(ladder),
         sound=not any(p.must for p in problems),
         scale=f"Demand is that of a usual class of {grades_said([ladder.scale_grade])}.",
         same=[said(frame, lever, value) for lever, value in ladder.same.items()],
@@ -93,7 +93,7 @@ def said(frame: Frame, lever: str, value: Setting) -> SaidSetting:
     return SaidSetting(lever=lever, label=spec.label, value=value, text=say_setting(spec, value, frame.units))
 
 
-def _standing(ladder: Ladder) -> str:
+def standing(ladder: Ladder) -> str:
     if ladder.published:
         return f"Version {ladder.version}, published on {ladder.published.on.isoformat()} by {ladder.published.by}."
     return f"Draft after version {ladder.version}." if ladder.version else "Draft, not published yet."

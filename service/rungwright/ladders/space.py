@@ -69,15 +69,17 @@ class Space:
         weights: Sequence[float],
         *,
         reach: float,
+        free: Sequence[NDArray[np.bool_]],
         among: NDArray[np.bool_] | None = None,
     ) -> Ints:
         """Cells with no lever further than `reach` settings from `path`, the nearest first.
 
-        `weights` (levers,) weigh the squared distances; `among` (space.cells,) leaves out the others.
+        `weights` (levers,) weigh the squared distances; `free`, by lever (its settings,), and `among` (space.cells,)
+        leave out the others.
         """
         cells, far = np.zeros(1, np.int64), np.zeros(1)
-        for size, stride, at, weight in zip(self.sizes, self.strides, path, weights, strict=True):
-            near = np.arange(size)[np.abs(np.arange(size) - min(max(at, 0), size - 1)) <= reach + 1e-9]
+        for size, stride, at, weight, may in zip(self.sizes, self.strides, path, weights, free, strict=True):
+            near = np.flatnonzero(may & (np.abs(np.arange(size) - min(max(at, 0), size - 1)) <= reach + 1e-9))
             cells = np.add.outer(cells, near * stride).ravel()
             far = np.add.outer(far, weight * (near - at) ** 2).ravel()
         if among is not None:

@@ -14,7 +14,7 @@ from rungwright.domain.keeping import Role
 from rungwright.store.callers import LOCAL, ONE_PERSON, Caller
 from rungwright.store.errors import NotThere
 from rungwright.store.ids import new_id
-from rungwright.store.tables import AnswerRow, KeyRow, SectionRow, WorkspaceRow
+from rungwright.store.tables import AnswerRow, KeyRow, LadderRow, SectionRow, WorkspaceRow
 from rungwright.store.types import now
 
 PREFIX = "rungwright_"
@@ -116,6 +116,14 @@ def caller_of_section(session: Session, id: str) -> Caller:
     row = session.get(SectionRow, id)
     if row is None:
         raise NotThere("section", id)
+    return caller_for(session, row.workspace_id)
+
+
+def caller_of_ladder(session: Session, id: str) -> Caller:
+    """As `caller_for`, of the workspace that a ladder is in. Raises NotThere."""
+    row = session.get(LadderRow, id)
+    if row is None:
+        raise NotThere("ladder", id)
     return caller_for(session, row.workspace_id)
 
 

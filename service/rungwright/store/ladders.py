@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from collections.abc import Collection, Sequence
 
 from sqlalchemy import func, select
@@ -9,7 +11,7 @@ from sqlalchemy import func, select
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_keeping import RungPlaceDraft
 from rungwright.store.entries import Entries, Slice
-from rungwright.store.errors import NotThere
+from rungwright.store.errors import NotThere, Stale
 from rungwright.store.sections import Sections
 from rungwright.store.tables import LadderRow, PastLadderRow, RungPlaceRow, SectionRow
 from rungwright.store.types import now
@@ -17,6 +19,14 @@ from rungwright.store.types import now
 
 class PublishedStays(ValueError):
     """A published version never changes, and none takes the number of another."""
+
+
+def place_version(row: RungPlaceRow | None) -> int:
+    """A number for where a section stands, another wherever else it stands; 0 where it stands nowhere."""
+    if row is None:
+        return 0
+    told = json.dumps([row.now_on, row.week and row.week.isoformat(), row.met and row.met.model_dump(mode="json")])
+    return int(hashlib.sha256(told.encode()).hexdigest()[:7], 16)
 
 
 class Ladders(Entries[LadderRow]):
@@ -98,13 +108,24 @@ class Ladders(Entries[LadderRow]):
         query = query.where(RungPlaceRow.workspace_id == self.caller.workspace).order_by(RungPlaceRow.section_id)
         return {row.section_id: row for row in self.session.scalars(query)}
 
-    def put(self, id: str, draft: RungPlaceDraft) -> SectionRow:
-        """Put a section on a rung, or, with nothing told, off the ladder. Raises NotThere, NotAllowed."""
+    def place(self, id: str, section: str) -> RungPlaceRow | None:
+        """Raises NotThere."""
+        self.find(id)
+        Sections(self.session, self.caller).find(section)
+        return self.session.get(RungPlaceRow, (id, section))
+
+    def put(self, id: str, draft: RungPlaceDraft, versions: Collection[int] | None = None) -> SectionRow:
+        """Put a section on a rung, or, with nothing told, off the ladder.
+
+        `versions`: a `place_version` of where it may stand before; None takes any. Raises NotThere, NotAllowed, Stale.
+        """
         self.caller.must_coach()
         # The row of the ladder is held, so that two who put the same section down at once make one entry.
         self.find(id, to_change=True)
         section = Sections(self.session, self.caller).find(draft.section_id)
         row = self.session.get(RungPlaceRow, (id, draft.section_id))
+        if versions is not None and place_version(row) not in versions:
+            raise Stale("place on the ladder", id)
         if draft.now_on is None and draft.week is None and draft.met is None:
             if row is not None:
                 self.session.delete(row)

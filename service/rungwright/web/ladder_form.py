@@ -17,6 +17,7 @@ from rungwright.domain.lever import setting_key
 from rungwright.recommend.problem import FieldProblem
 from rungwright.rulebase import RuleBase
 from rungwright.web.forms import whole
+from rungwright.web.saying import capital
 
 
 def read_document(text: str) -> Ladder:
@@ -119,6 +120,11 @@ DRAFT_FIELDS = (
 def told(error: ProblemError) -> list[str]:
     """What is wrong, in words."""
     return [p.detail for p in error.errors] or [error.detail]
+
+
+def at_places(error: ProblemError) -> list[str]:
+    """What is wrong with a pasted document, each with its place in it."""
+    return [f"{p.pointer or '/'}: {p.detail}" for p in error.errors] or [capital(error.detail)]
 
 
 def as_own(ladder: Ladder) -> Ladder:

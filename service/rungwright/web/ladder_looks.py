@@ -23,8 +23,9 @@ from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_keeping import RungPlaceDraft
 from rungwright.domain.ladder_report import LadderPlacement, SectionPlace
 from rungwright.domain.ladder_request import LadderCompareRequest
-from rungwright.store import Caller, Ladders
+from rungwright.store import Caller, Ladders, Stale
 from rungwright.web.desk import Desk, View, go_to, posted
+from rungwright.web.forms import seen
 from rungwright.web.ladder_picture import Step, steps
 from rungwright.web.ladder_view import standing as standing_said
 from rungwright.web.saying import capital
@@ -68,6 +69,8 @@ class SectionsPage(View):
     sections: list[OnRung]
     placement: LadderPlacement | None
     left_out: int
+    late: str = ""
+    """the section that somebody else put elsewhere meanwhile"""
 
 
 def routes(desk: Desk) -> list[Route]:
@@ -80,6 +83,11 @@ def routes(desk: Desk) -> list[Route]:
             past = [n for n in dict.fromkeys(p.published for p in ladders.history(id, published=True))]
             rest = [r for r in ladders.list(after=None, limit=ALL).items if r.id != id]
             others = [(f"published:{n}", f"Version {n} of this ladder") for n in past]
+            last = f"before:{row.version - 1}"
+            if row.version > 1:
+                others.append((last, "This ladder before its last change"))
+            if chosen.startswith("before:") and chosen != last:
+                others.append((chosen, "This ladder as it was before"))
             others += [(r.id, r.body.name) for r in rest if r.body.challenge == row.body.challenge]
             chosen = chosen or (others[0][0] if others else "")
             pair = _pair(session, caller, id, chosen) if chosen else None
@@ -93,7 +101,7 @@ def routes(desk: Desk) -> list[Route]:
         view = ComparePage(id, row.body.name, others, chosen, sides, changes, same)
         return desk.show(request, view)
 
-    def sections(request: Request) -> Response:
+    def sections(request: Request, late: str = "") -> Response:
         id = request.path_params["id"]
         with desk.store.reading() as session:
             ladder = Ladders(session, request.state.caller).find(id).body
@@ -106,8 +114,9 @@ def routes(desk: Desk) -> list[Route]:
             sections=[_on_rung(p, told) for p, told in zip(found.sections, places, strict=True)],
             placement=found.placement,
             left_out=found.left_out,
+            late=late,
         )
-        return desk.show(request, view)
+        return desk.show(request, view, 409 if late else 200)
 
     def put(request: Request, form: FormData) -> Response:
         id = request.path_params["id"]
@@ -123,8 +132,11 @@ def routes(desk: Desk) -> list[Route]:
         draft = validate(RungPlaceDraft, said)
         if isinstance(draft, list):
             raise invalid(draft)
-        with desk.store.writing() as session:
-            put_on_rung(session, request.state.caller, id, draft)
+        try:
+            with desk.store.writing() as session:
+                put_on_rung(session, request.state.caller, id, draft, seen(form))
+        except Stale:
+            return sections(request, late=draft.section_id)
         return go_to(f"/ladders/{id}/sections#s-{draft.section_id}")
 
     return [
@@ -137,10 +149,13 @@ def routes(desk: Desk) -> list[Route]:
 def _pair(session: Session, caller: Caller, id: str, chosen: str) -> tuple[Ladder, Ladder]:
     """Raises ProblemError 400, NotThere."""
     kind, _, number = chosen.rpartition(":")
-    if kind == "published":
+    if kind in ("published", "before"):
         if not (number.isascii() and number.isdigit() and len(number) < 7):
-            raise ProblemError(ProblemType.BAD_REQUEST, "This address names no published version.")
-        return other_of(session, caller, id, other=None, published=int(number))
+            raise ProblemError(ProblemType.BAD_REQUEST, "This address names no version.")
+        if kind == "published":
+            return other_of(session, caller, id, other=None, published=int(number))
+        ladders = Ladders(session, caller)
+        return ladders.at_version(id, int(number)), ladders.find(id).body
     return other_of(session, caller, id, other=chosen, published=None)
 
 

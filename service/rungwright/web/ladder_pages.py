@@ -28,10 +28,10 @@ from rungwright.store import Caller, Cupboards, Ladders, Runs, Sections
 from rungwright.store.tables import LadderRow
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, whole
-from rungwright.web.ladder_form import DRAFT_FIELDS, as_own, draft_data, read_document, told
+from rungwright.web.ladder_form import DRAFT_FIELDS, as_own, at_places, draft_data, read_document, told
 from rungwright.web.ladder_view import LadderView, ladder_view, span, standing
 from rungwright.web.once import made_once, new_once
-from rungwright.web.saying import capital, count
+from rungwright.web.saying import count
 from rungwright.web.section_pages import ALL
 
 _USUAL = {
@@ -136,7 +136,7 @@ def routes(desk: Desk) -> list[Route]:
             ladder = read_document(document)
             checked_draft(LadderDraft(ladder=ladder), desk.rules)
         except ProblemError as error:
-            return desk.show(request, ReadInPage(document, _at_places(error), new_once()), 422)
+            return desk.show(request, ReadInPage(document, at_places(error), new_once()), 422)
         caller = request.state.caller
         id = made_once(desk, caller, form, lambda session: Ladders(session, caller).add(ladder).id)
         return go_to(f"/ladders/{id}")
@@ -308,7 +308,3 @@ def _around(desk: Desk, session: Session, caller: Caller, form: FormData) -> dic
         "harder": whole(str(form.get("harder", ""))),
     }
     return {"challenge": challenge, "around": around, "units": "both"}
-
-
-def _at_places(error: ProblemError) -> list[str]:
-    return [f"{p.pointer or '/'}: {p.detail}" for p in error.errors] or [capital(error.detail)]
