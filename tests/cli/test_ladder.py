@@ -37,7 +37,7 @@ def test_the_rungs_are_shown_as_steps_with_reasons(run):
     told = words(result.stdout)
     assert "1. First refuge (grades K and 1)" in told
     assert "Make the whole roof work." in told and "(3-5-ETS1-3)" in told
-    assert "Why: Each group has 12 stiff pieces now. With 5 stiff pieces, it must choose a form" in told
+    assert "Why: Each group has 12 stiff pieces now. With 8 stiff pieces, it must choose a form" in told
     assert max(map(len, result.stdout.splitlines())) <= 80
 
 
