@@ -142,8 +142,8 @@ def kept(run) -> str:
 
 
 def test_a_ladder_is_kept_listed_shown_and_comes_out_as_it_went_in(run, kept, tmp_path):
-    assert "6 rungs. Draft, not published yet. Kept now: state 1." in words(run("ladder", "list").stdout)
-    assert run("ladder", "show", kept).stdout == run("ladder", "show", LADDER).stdout + "\nKept now: state 1.\n"
+    assert "6 rungs. Draft, not published yet. Kept as state 1." in words(run("ladder", "list").stdout)
+    assert run("ladder", "show", kept).stdout == run("ladder", "show", LADDER).stdout + "\nKept as state 1.\n"
     shared = tmp_path / "shared.json"
     assert run("ladder", "show", kept, "--to", str(shared)).exit_code == 0
     assert shared.read_bytes() == Path(LADDER).read_bytes()
@@ -177,7 +177,7 @@ def test_two_edits_are_put_together_and_a_clash_is_chosen(run, kept, tmp_path, e
             {"do": "rename", "rung": "r2", "name": name}, {"do": "rename", "rung": f"r{3 + i}", "name": more}
         )
         assert run("ladder", "check", kept, "--edits", changes, "--to", files[-1]).exit_code == 0
-    assert "Kept now: state 2." in run("ladder", "keep", files[0], "--into", kept, "--seen", "1").stdout
+    assert "Kept as state 2." in run("ladder", "keep", files[0], "--into", kept, "--seen", "1").stdout
     late = run("ladder", "keep", files[1], "--into", kept, "--seen", "1")
     assert late.exit_code == 1 and "--choose /rungs/r2/name=kept" in late.stdout
     assert "one says Sides, the other Walls; it was Two spots" in words(late.stdout)

@@ -128,4 +128,4 @@ def told_in_lines(where: str) -> Iterator[None]:
 
 
 def state(row: LadderRow) -> str:
-    return f"Kept now: state {row.version}."
+    return f"Kept as state {row.version}."

@@ -49,8 +49,27 @@ class LearningData(Strict):
     nothing_to_compare: int = Field(ge=0, description="runs left out because they are the only one of their section")
 
 
-class LearntWeight(Strict):
-    """One weight: a lever's effect on some criteria, or that of a physical margin."""
+class _Learnt(Strict):
+    """What is told of anything learned: how sure it was before any run, how sure it is now, and from how much."""
+
+    sd: float = Field(gt=0, le=10, description="standard deviation: of a weight's factor; of the spread's logarithm")
+    starting_sd: float = Field(gt=0, le=10, description="the same before any run")
+    sections: int = Field(ge=0, description="sections that it was learned from")
+    groups: int = Field(ge=0, description="groups of the runs of those sections")
+    learned_here: bool = Field(description="whether its spread is below half of that of the starting guess")
+
+    @model_validator(mode="after")
+    def _said_rightly(self) -> Self:
+        if self.learned_here != (self.sd < LEARNED_BELOW * self.starting_sd):
+            raise ValueError("`learned_here` must say whether `sd` is below half of `starting_sd`")
+        return self
+
+
+class LearntWeight(_Learnt):
+    """One weight: a lever's effect on some criteria, or that of a physical margin.
+
+    Learned from the sections that had it at different settings.
+    """
 
     lever: Id | None = Field(description="null for a margin")
     margin: Id | None = Field(description="the check whose margin it is; null for a lever")
@@ -58,38 +77,23 @@ class LearntWeight(Strict):
     starting: list[float] = Field(description="starting guess: one value a setting, or the height of the margin term")
     learnt: list[float] = Field(description="the same, learnt: `factor` times the starting guess")
     factor: float = Field(ge=-10, le=10)
-    sd: float = Field(gt=0, le=10, description="standard deviation of the factor")
-    starting_sd: float = Field(gt=0, le=10, description="standard deviation of the factor before any run")
-    sections: int = Field(ge=0, description="sections that had it at different settings")
-    groups: int = Field(ge=0, description="groups of the runs of those sections")
-    learned_here: bool = Field(description="whether its spread is below half of that of the starting guess")
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
         if (self.lever is None) == (self.margin is None):
             raise ValueError("give exactly one of `lever` and `margin`")
-        if self.learned_here != (self.sd < LEARNED_BELOW * self.starting_sd):
-            raise ValueError("`learned_here` must say whether `sd` is below half of `starting_sd`")
         if [round(self.factor * x, 4) for x in self.starting] != [round(x, 4) for x in self.learnt]:
             raise ValueError("`learnt` must be `factor` times `starting`, to four places")
         return self
 
 
-class LearntSpread(Strict):
-    """How far sections, criteria and groups stand apart, as a factor of what is assumed at first."""
+class LearntSpread(_Learnt):
+    """How far sections, criteria and groups stand apart, as a factor of what is assumed at first.
+
+    Learned from every section with a run, whether or not the run could be compared with another.
+    """
 
     factor: float = Field(gt=0.1, lt=10)
-    sd: float = Field(gt=0, le=10, description="standard deviation of the factor's logarithm")
-    starting_sd: float = Field(gt=0, le=10, description="the same before any run")
-    sections: int = Field(ge=0, description="sections with a run, whether or not it could be compared with another")
-    groups: int = Field(ge=0, description="groups of all those runs together")
-    learned_here: bool = Field(description="whether its spread is below half of that of the starting guess")
-
-    @model_validator(mode="after")
-    def _consistent(self) -> Self:
-        if self.learned_here != (self.sd < LEARNED_BELOW * self.starting_sd):
-            raise ValueError("`learned_here` must say whether `sd` is below half of `starting_sd`")
-        return self
 
 
 class Weights(Strict):

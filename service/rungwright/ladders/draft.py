@@ -95,7 +95,8 @@ def _other_count(
     # no ladder to choose from, so that more of small steps come first.
     others = [*range(wanted - 1, 1, -1), *range(wanted + 1, MOST_RUNGS + 1)]
     enough = range(wanted - 1, LEAST_RUNGS - 1, -1)
-    for drawing.least, counts in ((STEP[0], enough), (SMALL_STEP, [wanted, *others]), (STEP[0], others)):
+    rest = [rungs for rungs in others if rungs not in enough]
+    for drawing.least, counts in ((STEP[0], enough), (SMALL_STEP, [wanted, *others]), (STEP[0], rest)):
         for rungs in counts:
             if not (found := _try(request, drawing, low, high, rungs)):
                 continue
