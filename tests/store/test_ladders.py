@@ -336,6 +336,10 @@ def test_what_a_cohort_met_a_year_before_is_told(client, kept, sections, run_bod
     assert place_of["met"] == {"grade": "04", "rung": "r2"}
     notes = next(s for s in now["placement"]["sections"] if s["section"] == "Kestrel 5A")["notes"]
     assert any("met the challenge in grade 4 on" in note for note in notes)
+    first = {"do": "first_run", "rung": "r2"}
+    assert edit(client, wide, first).status_code == 200
+    again = next(s for s in stand(client, wide)["placement"]["sections"] if s["section"] == "Kestrel 5A")["notes"]
+    assert any("this year yet, where every section starts the year" in note for note in again), "that was last year's"
     place(client, wide, new["id"], met={"grade": "03"})
     notes = stand(client, wide)["placement"]["sections"][-1]["notes"]
     assert any("in grade 3." in note for note in notes)

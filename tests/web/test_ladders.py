@@ -126,6 +126,8 @@ def test_each_button_edits_and_the_ladder_is_checked_again(client):
     assert "Groups of two." not in text_of(client, address)
     edit(client, address, "first_run", "r1")
     assert "every section starts the year here" in text_of(client, address)
+    edit(client, address, "first_run:none", "r1")
+    assert "every section starts the year here" not in text_of(client, address)
     assert edit(client, address, "insert", "r1").status_code == 303
     assert len(names(client, address)) == 3
     edit(client, address, "remove", "r3")
@@ -273,7 +275,11 @@ def test_sections_are_put_on_rungs_and_stand_on_the_steps(client):
     assert client.post(f"{address}/sections", data=data).status_code == 303
     assert "2: Rain on the walls, with Kestrel 4B" in client.get(address).text
     after = text_of(client, f"{address}/sections")
-    assert "Week of 30 November 2026" in after
+    assert "Week of 30 November 2026" in after and "met the challenge in" not in after
+    seen = placing(client, address, "Kestrel 4B")[1]
+    client.post(f"{address}/sections", data={**data, "version": seen, "met": "03"})
+    after = text_of(client, f"{address}/sections")
+    assert "Most of this section met the challenge in grade 3." in after and "Week of 30 November 2026" in after
     assert "needs" not in after and "support" not in after
     seen = placing(client, address, "Kestrel 4B")[1]
     client.post(f"{address}/sections", data={"section_id": section, "version": seen, "now_on": "", "week": ""})

@@ -258,8 +258,13 @@ def _placed(
     sections, runs = Sections(session, caller), Runs(session, caller)
     years = sections.years(row)
     taught = [
-        Taught(rung=rung_of(ladder, run.settings or {}), run=without_access(run, rules.base))
-        for run in runs.evidence(years, ladder.challenge)
+        Taught(
+            rung=rung_of(ladder, run.settings or {}),
+            run=without_access(run, rules.base),
+            earlier_year=earlier,
+        )
+        for earlier, sections_of in ((True, years[1:]), (False, years[:1]))
+        for run in runs.evidence(sections_of, ladder.challenge)
     ]
     rungs = {rung.id for rung in ladder.rungs}
     told = place and place.met

@@ -176,6 +176,7 @@ class Taught(Strict):
 
     rung: Id | None = Field(description="none: a run off the ladder, at settings of its own")
     run: Run
+    earlier_year: bool = Field(default=False, description="run in an earlier school year, so it starts no year now")
 
 
 class Met(Strict):

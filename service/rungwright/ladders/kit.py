@@ -15,7 +15,9 @@ from rungwright.ladders.frame import Frame, Placed
 from rungwright.measure.kit import KEPT_BACK, KitUse, kit_lines, stock_of
 from rungwright.measure.queues import station_copies, station_tests
 from rungwright.recommend.wording import listed
-from rungwright.rulebase.words import number
+from rungwright.rulebase.words import number, say_setting
+
+WEIGHT, WEIGHT_LEVER = "weight", "load_mass_g"
 
 OnRung = tuple[PlacedSection, Sequence[Placed], int]
 """a section, the section on every rung, the rung that it is placed on"""
@@ -100,14 +102,14 @@ def _amount(amount: float, measure: str) -> str:
 
 
 def _week(frame: Frame, ladder: Ladder, monday: date, sections: Sequence[OnRung]) -> StationWeek:
-    base, challenge = frame.rules.base, frame.challenge
+    challenge = frame.challenge
     most: dict[str, int] = {}
     for _, wheres, rung in sections:
         copies = station_copies(challenge, wheres[rung].columns([ladder.rungs[rung].settings]))
         for test in station_tests(challenge):
             for thing in challenge.station_kit[test.id]:
                 most[thing] = max(most.get(thing, 0), int(copies[test.id][0]))
-    things = [f"{count} × {base.names.get(thing, thing)}" for thing, count in most.items()]
+    things = [f"{count} × {_thing(frame, ladder, thing)}" for thing, count in most.items()]
     labels = [asked.section.label for asked, _, _ in sections]
     return StationWeek(
         week=monday,
@@ -115,6 +117,14 @@ def _week(frame: Frame, ladder: Ladder, monday: date, sections: Sequence[OnRung]
         things=things,
         text=f"Week of {monday.isoformat()}, {listed(labels)}: {', '.join(things)}.",
     )
+
+
+def _thing(frame: Frame, ladder: Ladder, thing: str) -> str:
+    """Its name; of the test weight, which is the same on every rung, how heavy too."""
+    name = frame.rules.base.names.get(thing, thing)
+    if thing == WEIGHT and (grams := ladder.same.get(WEIGHT_LEVER)) is not None:
+        return f"{name} of {say_setting(frame.levers[WEIGHT_LEVER], grams, frame.units)}"
+    return name
 
 
 def _notes(ladder: Ladder, sections: Sequence[OnRung]) -> list[str]:

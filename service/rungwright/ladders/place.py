@@ -252,9 +252,9 @@ def _cohort(ladder: Ladder, s: Standing) -> list[str]:
 
 def _shared_first(ladder: Ladder, asked: PlacedSection) -> list[str]:
     first = ladder.first_run
-    if first is None or any(taught.rung == first for taught in asked.taught):
+    if first is None or any(taught.rung == first and not taught.earlier_year for taught in asked.taught):
         return []
-    return [f"Not run on {ladder.rung(first).name} yet, where every section starts the year."]
+    return [f"Not run on {ladder.rung(first).name} this year yet, where every section starts the year."]
 
 
 def _results(c: Checked, sections: Sequence[PlacedSection]) -> list[RungResults]:

@@ -26,7 +26,7 @@ def place_version(row: RungPlaceRow | None) -> int:
     if row is None:
         return 0
     told = json.dumps([row.now_on, row.week and row.week.isoformat(), row.met and row.met.model_dump(mode="json")])
-    return int(hashlib.sha256(told.encode()).hexdigest()[:7], 16)
+    return int(hashlib.sha256(told.encode()).hexdigest()[:6], 16)
 
 
 class Ladders(Entries[LadderRow]):

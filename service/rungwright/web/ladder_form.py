@@ -67,7 +67,7 @@ def _edit(do: str, what: str, rung: str, form: FormData, ladder: Ladder, base: R
         agreed = {"by": text["by"], "on": text["on"], "text": text["text"]}
         return [{"do": "agree", "rung": rung, "agreed": agreed if any(agreed.values()) else None}]
     if do == "first_run":
-        return [{"do": "first_run", "rung": rung or None}]
+        return [{"do": "first_run", "rung": None if what == "none" else rung}]
     if do == "publish":
         return [{"do": "publish", "on": text["on"], "by": text["by"]}]
     if do == "rename":

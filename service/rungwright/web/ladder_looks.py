@@ -18,11 +18,11 @@ from rungwright.api.ladder_keeping import other_of, put_on_rung, refusals, stand
 from rungwright.api.ladders import compared
 from rungwright.api.problems import ProblemError, ProblemType, invalid
 from rungwright.domain.ask import Units
-from rungwright.domain.grades import grades_said
+from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_keeping import RungPlaceDraft
 from rungwright.domain.ladder_report import LadderPlacement, SectionPlace
-from rungwright.domain.ladder_request import LadderCompareRequest
+from rungwright.domain.ladder_request import LadderCompareRequest, Met
 from rungwright.store import Caller, Ladders, Stale
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import seen
@@ -58,6 +58,10 @@ class OnRung:
     who: str
     told: SectionPlace
     failing: list[str]
+    grades_before: list[tuple[str, str]]
+    """grades in which it may have met the challenge: value of the field, words"""
+    met: str
+    """the one that was told"""
 
 
 @dataclass(frozen=True)
@@ -104,14 +108,18 @@ def routes(desk: Desk) -> list[Route]:
     def sections(request: Request, late: str = "") -> Response:
         id = request.path_params["id"]
         with desk.store.reading() as session:
-            ladder = Ladders(session, request.state.caller).find(id).body
+            ladders = Ladders(session, request.state.caller)
+            ladder, told = ladders.find(id).body, ladders.places(id)
             found = standing(session, request.state.caller, id, desk.rules)
         places = found.placement.sections if found.placement else []
         view = SectionsPage(
             id=id,
             name=ladder.name,
             rungs=[(rung.id, rung.name) for rung in ladder.rungs],
-            sections=[_on_rung(p, told) for p, told in zip(found.sections, places, strict=True)],
+            sections=[
+                _on_rung(p, t, told[p.section_id].met if p.section_id in told else None)
+                for p, t in zip(found.sections, places, strict=True)
+            ],
             placement=found.placement,
             left_out=found.left_out,
             late=late,
@@ -126,8 +134,7 @@ def routes(desk: Desk) -> list[Route]:
             "section_id": str(form.get("section_id", "")),
             "now_on": str(form.get("now_on", "")) or None,
             "week": str(form.get("week", "")) or None,
-            # What was told of an earlier year stays: this form does not ask for it.
-            "met": before.met.model_dump(mode="json") if before and before.met else None,
+            "met": _met(str(form.get("met", "")), before.met if before else None),
         }
         draft = validate(RungPlaceDraft, said)
         if isinstance(draft, list):
@@ -164,6 +171,16 @@ def _side(ladder: Ladder, demand: dict[str, float], both: Sequence[float]) -> Si
     return Side(ladder.name, standing_said(ladder), picture)
 
 
-def _on_rung(place: RungPlace, told: SectionPlace) -> OnRung:
+def _on_rung(place: RungPlace, told: SectionPlace, met: Met | None) -> OnRung:
+    """`met`: the earlier year that a coach told of, beside what its own runs tell."""
     outlook = next(o for o in told.outlooks if o.rung == (place.now_on or told.rung))
-    return OnRung(place, capital(grades_said(told.grades)), told, outlook.failing)
+    highest = max(grade_number(grade) for grade in told.grades)
+    before = [(code, grades_said([code])) for code in GRADE_CODES[:highest]]
+    return OnRung(place, capital(grades_said(told.grades)), told, outlook.failing, before, met.grade if met else "")
+
+
+def _met(grade: str, before: Met | None) -> dict[str, object] | None:
+    """What the form tells of an earlier year; a rung that was told with the same grade stays."""
+    if not grade:
+        return None
+    return {"grade": grade, "rung": before.rung if before and before.grade == grade else None}
