@@ -154,7 +154,7 @@ def test_who_is_next_stands_beside_the_clock(open_page):
         expect(turns).to_be_hidden()
         page.get_by_role("button", name="Next part now").click()
         expect(page.locator("[data-part]")).to_have_text(part)
-    expect(turns).to_contain_text("Now group 1 to wind 1, group 2 to wind 2. Next group")
+    expect(turns).to_contain_text(re.compile(r"Now: group 1 to wind 1, group 2 to wind 2\.\s+Next: group"))
     page.evaluate("window.ahead = 2 * 60_000")
     expect(turns).not_to_contain_text("group 1 to wind 1")
     expect(page.get_by_role("button", name="Start the clock")).to_be_hidden()

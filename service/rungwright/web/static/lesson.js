@@ -51,11 +51,11 @@ function turns() {
   const now = Math.max(...calls.map(([start]) => start).filter((start) => start <= minutes));
   const next = Math.min(...calls.map(([start]) => start).filter((start) => start > minutes));
   const said = [];
-  if (Number.isFinite(now)) said.push(`Now ${at(now)}.`);
-  if (Number.isFinite(next)) said.push(`Next ${at(next)}.`);
+  if (Number.isFinite(now)) said.push(`Now: ${at(now)}.`);
+  if (Number.isFinite(next)) said.push(`Next: ${at(next)}.`);
   const place = clock.querySelector("[data-turns]");
   place.hidden = !said.length;
-  place.textContent = said.join(" ");
+  place.textContent = said.join("\n");
 }
 
 function tick() {
