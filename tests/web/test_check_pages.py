@@ -9,7 +9,8 @@ from urllib.parse import parse_qsl, urlencode, urlsplit
 import pytest
 
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS
-from tests.web.test_pages import kept_plan, sections
+from rungwright.web.once import new_once
+from tests.web.test_pages import form_of, kept_plan, sections
 
 EVERY = [(f"/checks/{n}", k) for n, k in CHECKS.items()] + [(f"/calibrations/{n}", k) for n, k in CALIBRATIONS.items()]
 IDS = [address for address, _ in EVERY]
@@ -104,6 +105,22 @@ def test_a_measured_value_leads_to_its_check(client):
     assert link.startswith("/checks/load?stick_thickness=")
     assert client.get(link).status_code == 422, "the weight is still to be told"
     assert client.get(f"{link}&mass=370+g").status_code == 200
+
+
+def test_what_was_measured_in_the_room_goes_along_to_the_wind_check(client):
+    """Ranges, as they were told: the wind where the build stands, and the friction on the tray."""
+    told = form_of(client.get(sections(client)["Kestrel 4B"]).text)
+    told |= {"label": "Measured room", "measured.wind_m_s": "1.8 to 2", "measured.friction": "0.28 to 0.34"}
+    del told["version"]
+    assert client.post("/sections", data={**told, "once": new_once()}).status_code == 303
+    text = client.get(f"{sections(client)['Measured room']}/ask?ask=harder").text
+    link = html.unescape(re.search(r'href="(/checks/wind[^"]*)"', text)[1])
+    filled = dict(parse_qsl(urlsplit(link).query))
+    assert (filled["speed"], filled["friction"]) == ("1.8 to 2 m/s", "0.28 to 0.34")
+    page = client.get(link)
+    assert page.status_code == 200 and "worked-out" in page.text
+    for value in ("1.8 to 2 m/s", "0.28 to 0.34"):
+        assert f'value="{value}"' in page.text
 
 
 def test_an_unknown_check_is_told_with_the_nearest(client):

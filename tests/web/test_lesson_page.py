@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
@@ -49,6 +50,21 @@ def test_k_of_n_is_tapped_looked_over_and_kept(client, store):
     assert (run.positions_held.of, run.positions_held.counts) == (2, [1, 0, 1])
     assert [row.end.get("load") for row in run.grid[:3]] == ["yes", "no", None]
     assert [row.first.get("load") for row in run.grid[:3]] == ["no", "no", "with_help"]
+
+
+def test_who_is_called_to_the_tests_is_told_with_the_part_that_tests(client):
+    text = client.get(f"{kept_plan(client, TWO_SPOTS)}/lesson").text
+    told = re.findall(r"data-calls='([^']*)'", text)
+    calls = json.loads(told[0])
+    assert len(told) == 1 and [start for start, _ in calls] == sorted(start for start, _ in calls)
+    assert {int(re.match(r"group (\d+) to ", said)[1]) for _, said in calls} == set(range(1, 10))
+    assert calls[0] == [0.0, "group 1 to wind 1"]
+
+
+def test_minutes_that_were_shared_out_before_are_no_help_when_it_runs_late(client):
+    text = client.get(f"{kept_plan(client, TWO_SPOTS)}/lesson").text
+    assert "Let groups test at their own tables." in text
+    assert "Shorten the time to build." not in text and "Start the planning before" not in text
 
 
 def test_a_mark_that_no_page_sends_is_refused(client):
@@ -125,3 +141,20 @@ def test_the_grid_takes_k_of_n_by_keyboard(open_page):
     page.get_by_role("button", name="Save the results").click()
     # Five groups: one had help, two held at both spots.
     expect(page.get_by_role("row", name=re.compile("Carrying the weight"))).to_contain_text("2 of 4")
+
+
+def test_who_is_next_stands_beside_the_clock(open_page):
+    page = open_page(before="const day = Date.now; window.ahead = 0; Date.now = () => day() + window.ahead;")
+    card(page, TWO_SPOTS).get_by_role("button", name="harder").click()
+    page.get_by_role("button", name="Keep this plan").click()
+    page.get_by_role("link", name="Teach it").click()
+    page.get_by_role("button", name="Start the clock").click()
+    turns = page.locator("[data-turns]")
+    for part in ("Plan", "Build", "Test"):
+        expect(turns).to_be_hidden()
+        page.get_by_role("button", name="Next part now").click()
+        expect(page.locator("[data-part]")).to_have_text(part)
+    expect(turns).to_contain_text(re.compile(r"Now: group 1 to wind 1, group 2 to wind 2\.\s+Next: group"))
+    page.evaluate("window.ahead = 2 * 60_000")
+    expect(turns).not_to_contain_text("group 1 to wind 1")
+    expect(page.get_by_role("button", name="Start the clock")).to_be_hidden()

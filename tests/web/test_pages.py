@@ -461,12 +461,52 @@ def test_a_cupboard_is_made_changed_and_used(client, store):
     assert made.status_code == 303
     address = re.search(r'href="(/cupboards/\w+)">Ferry store', client.get("/cupboards").text)[1]
     text = client.get(address).text
-    assert re.search(r'id="m\.foil"[^>]*value="0\.25"', text) and ">108<" in text
+    assert re.search(r'id="m\.foil"[^>]*value="0\.25"', text) and ">108 pieces<" in text and ">0.2 rolls<" in text
     late = form_of(text)
     assert client.post(address, data={**late, "m.craft_stick": "90"}).status_code == 303
     assert client.post(address, data={**late, "m.craft_stick": "70"}).status_code == 409
     wrong = client.post("/cupboards", data={"label": "", "m.craft_stick": "-2"})
     assert wrong.status_code == 422 and 'id="wrong-label"' in wrong.text and 'id="wrong-m.craft_stick"' in wrong.text
+
+
+def test_only_whole_pieces_of_a_cupboard_are_free(client):
+    """A tenth is kept back: of 25 sheets 22.5 would be left, of 2.5 rolls 2.25."""
+    client.post("/cupboards", data={"label": "Lookout store", "m.copy_paper": "25", "m.masking_tape": "2.5"})
+    address = re.search(r'href="(/cupboards/\w+)">Lookout store', client.get("/cupboards").text)[1]
+    lines = re.findall(
+        r'<th scope="row">([^<]+)</th><td>([^<]+)</td><td>([^<]+)</td><td>([^<]+)<', client.get(address).text
+    )
+    assert lines == [
+        ("Copy paper (A4 or letter)", "25 sheets", "0 sheets", "22 sheets"),
+        ("Masking tape", "2.5 rolls", "0 rolls", "2.2 rolls"),
+    ]
+
+
+def test_more_roofs_than_groups_are_refused_and_nothing_is_lost(client):
+    plan = kept_plan(client, "Kestrel 4B")
+    told = {"by": "count", "on": "2026-11-20", "groups": "9", "end.load": "8", "held.1": "2", "held.2": "8"}
+    answer = client.post(f"{plan}/results", data=told)
+    assert answer.status_code == 422 and "10 groups are told of, but the run has 9" in answer.text
+    assert re.search(r'name="held\.2"[^>]*value="8"', answer.text)
+
+
+def test_results_of_a_plan_that_has_some_are_told_of_before_they_are_entered_again(client):
+    plan = kept_plan(client, "Kestrel 4B")
+    assert "counts as one lesson more" not in client.get(f"{plan}/results").text
+    told = {"by": "count", "on": "2026-11-20", "groups": "9", "end.load": "8"}
+    run = client.post(f"{plan}/results", data=told).headers["location"]
+    text = client.get(f"{plan}/results").text
+    assert f'href="{run}/correct"' in text and "counts as one lesson more" in text
+
+
+def test_a_setting_of_the_teacher_is_told_of_on_the_plan_and_on_the_teachers_pages(client):
+    section = sections(client)["Kestrel 4B"]
+    kept = client.post(f"{section}/plans", data={"query": "ask=harder&to=load_positions:3", "then": "plan"})
+    plan = kept.headers["location"]
+    for address in (plan, f"{plan}/sheets/teacher"):
+        text = html.unescape(client.get(address).text)
+        assert re.search(r"With your own settings, about [\d or]+ of your 9 groups should meet", text), address
+        assert re.search(r"If nothing changes, about [\d or]+ of your 9 groups should\.", text), address
 
 
 def test_grid_and_counts_of_the_same_lesson_say_the_same(client, store):

@@ -30,8 +30,9 @@ COUNTS = {
     "flags": ["many_absent"],
 }
 GRID = {
-    **{name: COUNTS[name] for name in ("challenge", "settings", "on", "positions_held", "minutes_over", "flags")},
+    **{name: COUNTS[name] for name in ("challenge", "settings", "on", "minutes_over", "flags")},
     "groups": 3,
+    "positions_held": {"of": 2, "counts": [1, 0, 2]},
     "grid": [
         {"first": {"load": "yes", "dry": "no"}, "end": {"load": "yes", "dry": "yes"}},
         {"first": {"load": "no", "dry": "with_help"}, "end": {}},

@@ -190,5 +190,9 @@ class Challenge(Strict):
         return next(c for c in self.criteria if c.id == name)
 
     def mend_texts(self, check: str, levers: Mapping[str, Lever], settings: Mapping[str, Setting]) -> list[str]:
-        """What would help a failing check at these settings, in file order; moves that are used up are left out."""
-        return [m.text for m in self.mend if m.check == check and m.applies(levers[m.lever], settings[m.lever])]
+        """What would help a failing check at these settings, in file order; moves that are used up are left out.
+
+        Of the levers that are given: those that cannot be moved any more need not be.
+        """
+        helping = (m for m in self.mend if m.check == check and m.lever in levers)
+        return [m.text for m in helping if m.applies(levers[m.lever], settings[m.lever])]

@@ -82,6 +82,8 @@ class Run(Strict):
             for tally in (result.first, result.end):
                 if tally and tally.of > self.groups:
                     raise ValueError(f"{result.criterion}: {tally.of} groups tested, but the run has {self.groups}")
+        if self.positions_held and (told := sum(self.positions_held.counts)) > self.groups:
+            raise ValueError(f"spots held: {told} groups are told of, but the run has {self.groups}")
         return self
 
     def tallies(self) -> dict[str, tuple[Tally | None, Tally | None]]:

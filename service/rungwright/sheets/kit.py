@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+from dataclasses import dataclass
 
 from rungwright.domain.recommendation import KitItem
 from rungwright.domain.units import length_mm
@@ -13,6 +14,7 @@ from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import counted
 from rungwright.sheets.blocks import Block, Cell, Column, Line, Lines, Sheet, Table
 from rungwright.sheets.lesson import Lesson
+from rungwright.sheets.speech import Speech
 
 WHOLE = ("piece", "sheet", "cm2")
 """Units of which a part is of no use: what is there is counted down, what lacks up."""
@@ -93,8 +95,19 @@ def kit(lesson: Lesson, *, large: bool) -> Sheet:
     )
 
 
-def _row(item: KitItem, lesson: Lesson) -> list[Cell]:
-    say = lesson.english.measure
+@dataclass(frozen=True)
+class Amounts:
+    """A line of a kit in its measure: `30 × 30 cm (11¾ × 11¾ in)` for a group, `9 such pieces` for the class."""
+
+    each: str
+    all: str
+    there: str
+    short: str
+    """empty where nothing is"""
+
+
+def amounts_of(item: KitItem, english: Speech) -> Amounts:
+    say = english.measure
     # What is cut to a size is counted in pieces of that size; card of no one kind, in pieces of card.
     cut, any_card = item.unit == "cm2", item.lever is None and item.material is None
 
@@ -105,15 +118,21 @@ def _row(item: KitItem, lesson: Lesson) -> list[Cell]:
 
     lot = item.per_group if cut else 1.0
     whole = math.floor if item.unit in WHOLE else float
-    there = "not told" if item.there is None else told(whole(item.there / lot))
-    short = told(math.ceil(item.short / lot) if item.unit in WHOLE else item.short) if item.short else ""
+    return Amounts(
+        each=say(item, item.per_group) if cut else told(item.per_group),
+        all=told(item.for_class / lot),
+        there="not told" if item.there is None else told(whole(item.there / lot)),
+        short=told(math.ceil(item.short / lot) if item.unit in WHOLE else item.short) if item.short else "",
+    )
+
+
+def _row(item: KitItem, lesson: Lesson) -> list[Cell]:
+    said = amounts_of(item, lesson.english)
     return [
         Cell(boxes=[""]),
         Cell(text=item.label, bold=True),
-        Cell(text=say(item, item.per_group) if cut else told(item.per_group)),
-        Cell(text=told(item.for_class / lot)),
-        Cell(text=there),
-        Cell(text=short, bold=True),
+        *(Cell(text=text) for text in (said.each, said.all, said.there)),
+        Cell(text=said.short, bold=True),
     ]
 
 

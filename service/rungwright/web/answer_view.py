@@ -26,7 +26,6 @@ from rungwright.recommend.wording import (
     effect_clause,
     grades,
     listed,
-    outcome_clause,
     proof,
     sentence,
     tells_of_access,
@@ -34,15 +33,15 @@ from rungwright.recommend.wording import (
 )
 from rungwright.rulebase import RuleBase
 from rungwright.rulebase.words import say_setting
+from rungwright.sheets.kit import amounts_of
+from rungwright.sheets.speech import Speech
 from rungwright.web.answering import Answered
 from rungwright.web.asked import Asked
 from rungwright.web.by_itself import by_itself
 from rungwright.web.check_numbers import in_words
 from rungwright.web.drawing import Drawing, drawing
 from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
-from rungwright.web.saying import capital, count, expected_groups, number, range_of_groups
-
-AMOUNTS = {"piece": "", "sheet": " sheets", "cm": " cm", "cm2": " cm²", "g": " g"}
+from rungwright.web.saying import capital, count, expected_groups, range_of_groups
 
 
 @dataclass(frozen=True)
@@ -182,7 +181,7 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         section=answer.section.label,
         who=_who(answer),
         asked=ASKED[answer.asked],
-        headline=_headline(answered),
+        headline=plan.summary.headline,
         first_test=plan.summary.first_test,
         evidence=answer.summary.evidence,
         groups=groups,
@@ -201,7 +200,7 @@ def answer_view(answered: Answered, asked: Asked, base: RuleBase) -> AnswerView:
         manner=table.manner if table else "",
         preparation=[Line(text, "", tells_of_access(text, base.levers)) for text in kit.preparation] if kit else [],
         preparation_minutes=kit.preparation_minutes if kit else 0.0,
-        kit=[_kit_line(item) for item in kit.items] if kit else [],
+        kit=[_kit_line(item, Speech(plan, base, "en", "both")) for item in kit.items] if kit else [],
         stations=_stations(kit, base) if kit else [],
         cautions=[(without_school_rules(c.text), c.reason.text) for c in plan.cautions],
         for_groups=_prompts(plan.prompts, "groups"),
@@ -231,22 +230,13 @@ def _who(answer: Recommendation) -> str:
     return " · ".join(parts)
 
 
-def _headline(answered: Answered) -> str:
-    if not answered.own:
-        return answered.answer.summary.headline
-    all_criteria = answered.plan.after.expected.all_criteria
-    clause = outcome_clause(all_criteria.groups, answered.plan.section.groups)
-    return f"With your own settings, {clause}. {answered.answer.summary.standing}"
-
-
 def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase) -> ChangeView:
     lever = base.levers[proposal.lever]
     value = answered.own.get(proposal.lever, proposal.to)
     own = proposal.lever in answered.own
     effect = proposal.effect
-    if own:
-        effects = ["Your own setting: what it does is part of the sentence at the top."]
-    else:
+    effects: list[str] = []
+    if not own:
         told = [effect.text, change_of_minutes("lesson", effect.minutes)]
         told += [change_of_minutes("preparation", effect.preparation_minutes), *effect.kit]
         effects = [sentence(text) for text in told if text]
@@ -267,7 +257,7 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
         owner=_of_access(proposal.lever, base),
         reason=proposal.reason.text,
         effects=effects,
-        proofs=[_proof(item, answered.plan.section.groups, base) for item in proposal.reason.evidence],
+        proofs=[_proof(e, answered.plan.section.groups, base) for e in proposal.reason.evidence if not _names(e)],
         bases=[f"{b.label}: {b.supports}" for b in proposal.basis if b.supports != UNTRIED],
         rules=[proposal.rule.id, *proposal.also],
         needs=proposal.needs,
@@ -279,6 +269,11 @@ def _change(proposal: Proposal, answered: Answered, asked: Asked, base: RuleBase
     )
 
 
+def _names(item: Evidence) -> bool:
+    """Whether it says no more than which criterion the other facts are about."""
+    return (item.fact, item.property) == ("criterion", "name")
+
+
 def _proof(item: Evidence, groups: int, base: RuleBase) -> str:
     """One fact that was looked at: settings by their words, shares as groups, what only rule writers need left out."""
     value, unit = item.value, item.unit
@@ -287,12 +282,14 @@ def _proof(item: Evidence, groups: int, base: RuleBase) -> str:
         value, unit = say_setting(lever, value), None
     elif unit == "share" and isinstance(value, float):
         value, unit = f"{expected_groups(value, groups)}{f' of {groups} groups' if groups > 1 else ''}", None
-    elif unit == "grade":
+    elif unit in ("grade", "place"):
         unit = None
     elif isinstance(value, str):
         value = base.names.get(value, value.replace("_", " "))
-    about = base.names.get(item.about, item.about) if item.about else None
-    said = {"meaning": item.meaning.partition(";")[0], "value": value, "unit": unit, "about": about}
+    meaning = item.meaning.partition(";")[0]
+    if item.about:
+        meaning = f"{base.names.get(item.about, item.about)}, {meaning}"
+    said = {"meaning": meaning, "value": value, "unit": unit, "about": None}
     return capital(proof(item.model_copy(update=said)))
 
 
@@ -335,15 +332,9 @@ def _time(plan: Recommendation) -> str:
     return f"{math.ceil(table.minutes_needed)} minutes needed, {math.floor(table.minutes_available)} there"
 
 
-def _kit_line(item: KitItem) -> KitLine:
-    unit = AMOUNTS[item.unit]
-    return KitLine(
-        label=capital(item.label),
-        each=f"{number(item.per_group)}{unit}",
-        all=f"{number(item.for_class)}{unit}",
-        short=f"{number(item.short)}{unit}" if item.short > 0 else "",
-        instead=item.instead,
-    )
+def _kit_line(item: KitItem, english: Speech) -> KitLine:
+    said = amounts_of(item, english)
+    return KitLine(capital(item.label), said.each, said.all, said.short, item.instead)
 
 
 def _of_access(lever: str, base: RuleBase) -> bool:

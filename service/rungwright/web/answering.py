@@ -16,6 +16,7 @@ from rungwright.domain.ask import RecommendationRequest
 from rungwright.domain.keeping import Choice, DecisionDraft
 from rungwright.domain.recommendation import Recommendation
 from rungwright.domain.strict import Setting
+from rungwright.recommend.wording import about_groups, outcome_clause
 from rungwright.rulebase import CompiledRules
 from rungwright.store import Answers, Caller, Decisions, Lessons, Sections
 from rungwright.store.answers import proposal_of
@@ -63,7 +64,17 @@ def with_own(
     # Every lever stays: what comes out is these settings with their checks, not another proposal.
     ask = request.ask.model_copy(update={"pinned": list(settings)})
     told = request.model_copy(update={"settings": settings, "ask": ask})
-    return Answered(answer, answer_to(told, rules), own)
+    plan = answer_to(told, rules)
+    summary = plan.summary.model_copy(update={"headline": _with_own(answer, plan)})
+    return Answered(answer, plan.model_copy(update={"summary": summary}), own)
+
+
+def _with_own(answer: Recommendation, plan: Recommendation) -> str:
+    """The sentence at the top, where settings of the teacher stand in place of proposed ones."""
+    groups = plan.section.groups
+    then, now = (e.all_criteria.groups for e in (plan.after.expected, answer.before.expected))
+    otherwise = outcome_clause(now, groups) if groups == 1 else f"{about_groups(now, groups)} should"
+    return f"With your own settings, {outcome_clause(then, groups)}. If nothing changes, {otherwise}."
 
 
 def keep_plan(desk: Desk, caller: Caller, section: str, asked: Asked, reasons: Mapping[str, str]) -> str:

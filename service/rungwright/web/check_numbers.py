@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from rungwright.domain.strict import Setting
+from rungwright.web.section_form import ROLES
 
 _TIMES = "times what is needed"
 SAID: Mapping[str, tuple[str, str]] = {
@@ -52,17 +53,21 @@ SAID: Mapping[str, tuple[str, str]] = {
 }
 """Key of a number -> its words and its unit."""
 LACKS = "short_"
+_NONE = frozenset({"extra", "set_aside", "short"})
 _MINUTES = frozenset({"needed", "available", "spare", "test_minutes", "fixed", "plan", "build", "redesign", "extra",
                       "set_aside"})  # fmt: skip
 
 
 def in_words(kind: str, numbers: Mapping[str, Setting | None]) -> Iterator[tuple[str, str]]:
-    """Label and value of each, in their order; the id of the form is left out, as its name is said anyway."""
+    """Label and value of each, in their order.
+
+    The id of the form is left out, as its name is said anyway, and so is what there is none of.
+    """
     for key, value in numbers.items():
-        if key == "form":
+        if key == "form" or (value == 0 and (key in _NONE or key.startswith(LACKS))):
             continue
         if key.startswith(LACKS):
-            label, unit = f"Short of {key.removeprefix(LACKS).replace('_', ' ')}", ""
+            label, unit = f"{ROLES.get(role := key.removeprefix(LACKS), role.replace('_', ' '))} too few", ""
         else:
             label, unit = SAID.get(key, (key.replace("_", " ").capitalize(), ""))
         if kind == "time" and key in _MINUTES:
@@ -75,4 +80,9 @@ def _number(value: Setting | None) -> str:
         return "not known"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, (int, float)) else value
+    return said_short(value) if isinstance(value, (int, float)) else value
+
+
+def said_short(value: float) -> str:
+    """Two figures below ten, three below a hundred, then whole numbers: the ranges are wide."""
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.2g}" if abs(value) < 10 else f"{value:.3g}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -12,19 +13,19 @@ from starlette.routing import Route
 
 from rungwright.api.fields import validate
 from rungwright.domain.keeping import CupboardDraft
+from rungwright.domain.material import Material
 from rungwright.store import Cupboards, Stale
 from rungwright.store.tables import CupboardRow
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, at_fields, seen
 from rungwright.web.once import FIELD, made_once, new_once
 from rungwright.web.saying import number
-from rungwright.web.section_form import PickedMaterial, material_fields, picker, read_materials
+from rungwright.web.section_form import PickedMaterial, material_fields, picker, read_materials, unit_of
 
 
 @dataclass(frozen=True)
 class Line:
     label: str
-    unit: str
     there: str
     reserved: str
     free: str
@@ -83,9 +84,7 @@ def routes(desk: Desk) -> list[Route]:
             held = cupboards.held(row, desk.base.materials)
         known = desk.base.materials
         lines = [
-            Line(
-                known[h.material].label, known[h.material].unit, *(number(x) for x in (h.quantity, h.reserved, h.free))
-            )
+            Line(known[h.material].label, *(_amount(x, known[h.material]) for x in (h.quantity, h.reserved, h.free)))
             for h in held
             if h.material in known
         ]
@@ -132,3 +131,9 @@ def routes(desk: Desk) -> list[Route]:
         Route("/cupboards/{id}", posted(save), methods=["POST"]),
         Route("/cupboards/{id}/put-away", posted(put_away), methods=["POST"]),
     ]
+
+
+def _amount(quantity: float, material: Material) -> str:
+    """`135 pieces`, `8.8 rolls`: of what is counted out, only whole ones are there."""
+    counted = material.measure == material.unit
+    return f"{number(math.floor(quantity) if counted else quantity)} {unit_of(material)}"

@@ -70,7 +70,12 @@ def open_desk(rules: CompiledRules, store: Store) -> Desk:
     )
     templates.globals.update(asset=assets.address)
     templates.filters.update(
-        sentence=sentence, day=saying.day, number=saying.number, capital=saying.capital, minutes=saying.minutes
+        sentence=sentence,
+        day=saying.day,
+        number=saying.number,
+        capital=saying.capital,
+        minutes=saying.minutes,
+        code=saying.code,
     )
     # Drawings of the sheets are our own files, or made with everything escaped.
     templates.filters.update(picture=Markup)

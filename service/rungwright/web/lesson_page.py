@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
@@ -11,7 +12,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from rungwright.domain.recommendation import BriefLine, Phase, Recommendation
+from rungwright.domain.challenge import Challenge
+from rungwright.domain.recommendation import BriefLine, Phase, Recommendation, StationCall, Timetable
+from rungwright.rulebase import RuleBase
 from rungwright.sheets import late_line
 from rungwright.web.answering import plan_of
 from rungwright.web.desk import Desk, View
@@ -43,6 +46,8 @@ class LessonPage(View):
     lessons: list[tuple[int, list[Phase]]]
     must: list[BriefLine]
     order: list[str]
+    calls: list[tuple[float, str]]
+    """minutes from the first call on, and who goes where then; empty where groups are not called"""
     groups: int
     criteria: list[TappedCriterion]
     tries: tuple[tuple[str, str], ...]
@@ -66,14 +71,31 @@ def routes(desk: Desk) -> list[Route]:
             lessons=list(lessons.items()),
             must=plan.brief.criteria,
             order=[labels.get(test, test) for test in plan.timetable.order],
+            calls=_calls(plan.timetable, labels),
             groups=plan.section.groups,
             criteria=tapped(plan, desk.base),
             tries=TRIES,
-            late=_late(request, plan, challenge.mend_texts("time", desk.base.levers, plan.after.settings)),
+            late=_late(request, plan, _ideas(challenge, plan, desk.base)),
         )
         return desk.show(request, view, 422 if view.late.form.wrong else 200)
 
     return [Route("/plans/{id}/lesson", lesson)]
+
+
+def _calls(table: Timetable, labels: Mapping[str, str]) -> list[tuple[float, str]]:
+    copies = {visit.test: visit.copies for visit in table.stations}
+
+    def said(call: StationCall) -> str:
+        which = f" {call.copy_}" if copies.get(call.test, 1) > 1 else ""
+        return f"group {call.group} to {labels.get(call.test, call.test)}{which}"
+
+    return [(call.start, said(call)) for call in sorted(table.calls, key=lambda c: (c.start, c.group))]
+
+
+def _ideas(challenge: Challenge, plan: Recommendation, base: RuleBase) -> list[str]:
+    """What still helps in the lesson: minutes were shared out before it."""
+    levers = {id: lever for id, lever in base.levers.items() if lever.quantity != "minutes"}
+    return challenge.mend_texts("time", levers, plan.after.settings)
 
 
 def _late(request: Request, plan: Recommendation, ideas: list[str]) -> Late:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import ClassVar
 
 from sqlalchemy.orm import Session
@@ -52,6 +52,8 @@ class ResultsPage(View):
     once: str
     form: Filled
     flags: list[tuple[str, str]]
+    entered: tuple[str, str] | None
+    """id and day of results that came after this plan, which may be this lesson's own"""
 
 
 @dataclass(frozen=True)
@@ -92,8 +94,9 @@ class LearntPage(View):
 
 def routes(desk: Desk) -> list[Route]:
     def page(request: Request, id: str, form: Filled, *, by_group: bool) -> Response:
-        plan = plan_of(desk, request.state.caller, id).answered.plan
-        _section_of(desk, request.state.caller, id)
+        kept = plan_of(desk, request.state.caller, id)
+        plan = kept.answered.plan
+        section = _section_of(desk, request.state.caller, id)
         view = ResultsPage(
             plan_id=id,
             title=plan.challenge.label,
@@ -103,6 +106,7 @@ def routes(desk: Desk) -> list[Route]:
             once=form.value(FIELD) or new_once(),
             form=form,
             flags=[(flag.value, words) for flag, words in FLAGS.items()],
+            entered=_entered(desk, request.state.caller, section, kept.row.created_at),
         )
         return desk.show(request, view, 422 if form.wrong else 200)
 
@@ -174,6 +178,12 @@ def routes(desk: Desk) -> list[Route]:
         Route("/plans/{id}/results", posted(save), methods=["POST"]),
         Route("/results/{id}", learnt),
     ]
+
+
+def _entered(desk: Desk, caller: Caller, section: str, planned: datetime) -> tuple[str, str] | None:
+    with desk.store.reading() as session:
+        run = Runs(session, caller).newest(section)
+        return (run.id, day(run.body.on)) if run is not None and run.created_at > planned else None
 
 
 def _section_of(desk: Desk, caller: Caller, plan: str) -> str:

@@ -44,6 +44,9 @@ _VERBS = {
 }
 
 
+_CASES = {"near_miss": "nearly so", "boundary": "at the edge", "missing_fact": "not known"}
+
+
 @dataclass(frozen=True)
 class Basis:
     source: str
@@ -137,7 +140,8 @@ def _then(rule: Rule, base: RuleBase) -> Iterator[str]:
         else:
             steps = rule.propose.steps
             how = "by one setting" if steps == 1 else f"by one to {steps} settings"
-        yield f"Propose to change {lever.label} {how}; of several rules, place {rule.propose.rank} of 5."
+        yield f"Propose to change {lever.label} {how}."
+        yield f"Where several changes fit, those of place 1 come before those of place 5: this one has place {rule.propose.rank}."
     else:
         given = getattr(rule, rule.verb)
         for part in given if isinstance(given, list) and rule.verb == "forbid" else [given]:
@@ -171,9 +175,9 @@ def _basis(source: str, supports: str, base: RuleBase) -> Basis:
 
 
 def _cases(rule: Rule) -> Iterator[Case]:
-    yield Case("fires", rule.cases.fires.says or "It finds what it is for.", True)
+    yield Case("all of it", rule.cases.fires.says or "It finds what it is for.", True)
     for case in rule.cases.others:
-        yield Case(case.label.replace("_", " "), capital(getattr(case, case.label)) + ".", case.fires)
+        yield Case(_CASES[case.label], capital(getattr(case, case.label)) + ".", case.fires)
 
 
 def found(base: RuleBase, query: str, stage: str) -> list[Rule]:

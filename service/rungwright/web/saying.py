@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime
+
+from markupsafe import Markup, escape
 
 from rungwright.recommend.wording import about_count
 
@@ -24,6 +27,11 @@ def capital(text: str) -> str:
 
 def day(value: date | datetime) -> str:
     return f"{value.day} {value:%B %Y}"
+
+
+def code(text: str) -> Markup:
+    """What stands between backticks, as code."""
+    return Markup(re.sub(r"`([^`]+)`", r"<code>\1</code>", escape(text)))
 
 
 def count(n: int, noun: str) -> str:

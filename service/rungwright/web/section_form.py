@@ -19,6 +19,8 @@ from rungwright.web.forms import Filled, at_fields, decimal, whole
 from rungwright.web.saying import capital, number
 
 USUAL, OWN = "usual", "own"
+PACKAGING = "food_packaging"
+"""What a material may bring along that is no allergen, but is excluded in the same way."""
 SUPPORTS = {
     Support.FINE_MOTOR: "work with small things",
     Support.READING: "reading",
@@ -29,8 +31,8 @@ SUPPORTS = {
     Support.MAY_MOUTH_OBJECTS: "may put small things into the mouth",
 }
 MEASURED = {
-    "stick_thickness_mm": ("One stick is thick", "mm"),
-    "paper_thickness_mm": ("One sheet of paper is thick", "mm"),
+    "stick_thickness_mm": ("Thickness of one stick", "mm"),
+    "paper_thickness_mm": ("Thickness of one sheet of paper", "mm"),
     "friction": ("Friction on the tray", ""),
     "stroke_ml": ("One stroke of the sprayer", "ml"),
     "wind_m_s": ("Wind where the build stands", "m/s"),
@@ -83,7 +85,7 @@ class Options:
 
 def options(base: RuleBase) -> Options:
     tests = {t.id: t.label for c in base.challenges.values() for t in c.tests if t.stations}
-    allergens = sorted({a for m in base.materials.values() for a in m.allergens})
+    allergens = sorted({a for m in base.materials.values() for a in m.allergens} - {PACKAGING})
     return Options(
         grades=[(code, "K" if code == "KG" else code.lstrip("0")) for code in GRADE_CODES],
         materials=picker(base),
@@ -91,7 +93,7 @@ def options(base: RuleBase) -> Options:
         tests=[(name, capital(label)) for name, label in tests.items()],
         exclusions=[
             *((a, a) for a in allergens),
-            ("food_packaging", "reused food packaging"),
+            (PACKAGING, "reused food packaging"),
             *((name, base.tools[name].label) for name in ("blades", "hot_glue", "stapler") if name in base.tools),
         ],
         levers=[(lever.id, lever.label) for lever in base.levers.values() if lever.kind != LeverKind.ACCESS],
@@ -114,8 +116,12 @@ def picker(base: RuleBase) -> list[tuple[str, list[PickedMaterial]]]:
 
 def _picked(material: Material, base: RuleBase) -> PickedMaterial:
     instead = ", ".join(base.materials[name].label for name in material.substitute[:2] if name in base.materials)
-    unit = material.unit if material.unit.endswith("s") or material.unit in ("g", "ml") else f"{material.unit}s"
-    return PickedMaterial(material.id, capital(material.label), unit, number(material.usual), instead)
+    return PickedMaterial(material.id, capital(material.label), unit_of(material), number(material.usual), instead)
+
+
+def unit_of(material: Material) -> str:
+    """In which a cupboard counts it, of several: `pieces`, `rolls`, `g`."""
+    return material.unit if material.unit.endswith("s") or material.unit in ("g", "ml") else f"{material.unit}s"
 
 
 def filled(section: Section, cupboard_id: str | None) -> Filled:

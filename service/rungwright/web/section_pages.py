@@ -257,10 +257,11 @@ def taken_over(plan: AnswerRow | None, run: RunRow | None) -> list[tuple[str, st
 
 
 def _last(run: Run, desk: Desk) -> str:
-    """`On 14 October: 9 of 9 carried the weight, 8 of 9 kept the figures dry`, at most the three weakest."""
+    """`On 14 October 2026, 7 of 9 groups carried the weight and 8 of 9 kept the figures dry`: the two weakest."""
     tallies = {name: end or first for name, (first, end) in run.tallies().items()}
     told = sorted((t.met / t.of, name, t) for name, t in tallies.items() if t is not None and t.of)
     if told and told[0][0] == 1:
         return f"On {day(run.on)}, every group met every criterion that was tested."
-    said = [f"{tally.met} of {tally.of} {desk.base.met[name]}" for _, name, tally in told[:2]]
+    of_all = (" groups", "")
+    said = [f"{t.met} of {t.of}{of} {desk.base.met[name]}" for (_, name, t), of in zip(told, of_all, strict=False)]
     return f"On {day(run.on)}, {listed(said)}." if said else f"Taught on {day(run.on)}; nothing was tested."

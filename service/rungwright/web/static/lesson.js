@@ -21,7 +21,8 @@ function begin(part) {
     state.part = all.length;
   } else {
     state.part = part;
-    state.ends = Date.now() + Number(all[part].dataset.minutes) * 60_000;
+    state.began = Date.now();
+    state.ends = state.began + Number(all[part].dataset.minutes) * 60_000;
   }
   keep();
   show();
@@ -42,7 +43,23 @@ function show() {
   tick();
 }
 
+// Who is called to which test, and who is next: by the minutes since the part began.
+function turns() {
+  const calls = JSON.parse(parts()[state.part]?.dataset.calls || "[]");
+  const minutes = (Date.now() - state.began) / 60_000;
+  const at = (time) => calls.filter(([start]) => start === time).map(([, who]) => who).join(", ");
+  const now = Math.max(...calls.map(([start]) => start).filter((start) => start <= minutes));
+  const next = Math.min(...calls.map(([start]) => start).filter((start) => start > minutes));
+  const said = [];
+  if (Number.isFinite(now)) said.push(`Now: ${at(now)}.`);
+  if (Number.isFinite(next)) said.push(`Next: ${at(next)}.`);
+  const place = clock.querySelector("[data-turns]");
+  place.hidden = !said.length;
+  place.textContent = said.join("\n");
+}
+
 function tick() {
+  turns();
   const left = clock.querySelector("[data-left]");
   if (!state.ends) {
     left.textContent = "";
