@@ -140,7 +140,6 @@ class Labels(Strict):
     record_line: Text
     record_changes: Text
     questions: Text
-    early: Text
     prices: Text
     budget: Text
     you_buy: Text
@@ -190,6 +189,15 @@ class Labels(Strict):
     no_base: Text
     lying: Text
     scale: Text
+    ask: Text
+    ask_line: Text
+    calls: Text
+    calls_line: Text
+    calls_ready: Text
+    calls_wait: Text
+    calls_again: Text
+    calls_waited: Text
+    minute: Text
 
 
 class UnitWords(Strict):
@@ -236,6 +244,33 @@ class LetterWords(Strict):
     thanks: str
 
 
+class PhaseWords(Strict):
+    """Parts of a lesson, as they stand on the wall."""
+
+    start: Text
+    try_out: Text
+    plan: Text
+    build: Text
+    test: Text
+    improve: Text
+    test_again: Text
+    talk: Text
+    tidy: Text
+
+
+class BoardWords(Strict):
+    """What else stands on the wall while a lesson runs."""
+
+    parts: str
+    lesson: str
+    minutes: Noun
+    then: str
+    then_over: str
+    over: str
+    late: str
+    continued: str
+
+
 class CommonWords(Strict):
     name: str = Field(description="the language, in itself")
     labels: Labels
@@ -246,6 +281,9 @@ class CommonWords(Strict):
     materials: dict[Id, Noun]
     tools: dict[Id, str]
     letter: LetterWords
+    moments: dict[str, Text] = Field(description="what a prompt is about, where that is no criterion -> its heading")
+    phases: PhaseWords
+    board: BoardWords
     questions: dict[str, list[str]] = Field(default={}, description="rule of a prompt -> its questions, in its order")
 
 

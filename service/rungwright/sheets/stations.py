@@ -42,7 +42,7 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
     at = f"station/{test}"
     yes = [(c, speech.text(speech.challenge.criteria[c].yes) or "") for c in criteria]
     return [
-        Heading(text=label("station", test=speech.text(words.name)) or ""),
+        Heading(text=label("station", test=speech.test(test)) or ""),
         Lines(
             heading=label("needs"),
             marker="box",
