@@ -244,33 +244,6 @@ class LetterWords(Strict):
     thanks: str
 
 
-class PhaseWords(Strict):
-    """Parts of a lesson, as they stand on the wall."""
-
-    start: Text
-    try_out: Text
-    plan: Text
-    build: Text
-    test: Text
-    improve: Text
-    test_again: Text
-    talk: Text
-    tidy: Text
-
-
-class BoardWords(Strict):
-    """What else stands on the wall while a lesson runs."""
-
-    parts: str
-    lesson: str
-    minutes: Noun
-    then: str
-    then_over: str
-    over: str
-    late: str
-    continued: str
-
-
 class CommonWords(Strict):
     name: str = Field(description="the language, in itself")
     labels: Labels
@@ -282,8 +255,6 @@ class CommonWords(Strict):
     tools: dict[Id, str]
     letter: LetterWords
     moments: dict[str, Text] = Field(description="what a prompt is about, where that is no criterion -> its heading")
-    phases: PhaseWords
-    board: BoardWords
     questions: dict[str, list[str]] = Field(default={}, description="rule of a prompt -> its questions, in its order")
 
 

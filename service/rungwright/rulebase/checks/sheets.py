@@ -75,7 +75,9 @@ def _common(base: RuleBase, words: Words) -> Iterator[Problem]:
     yield from _complete(base, file, ("materials",), "material", common.materials, base.materials)
     yield from _complete(base, file, ("tools",), "tool", common.tools, base.tools)
     yield from _complete(base, file, ("properties",), "property", common.properties, base.properties)
-    moments = {rule.ask.about for rule in groups if rule.ask} - {c.id for x in base.challenges.values() for c in x.criteria}
+    moments = {rule.ask.about for rule in groups if rule.ask} - {
+        c.id for x in base.challenges.values() for c in x.criteria
+    }
     yield from _complete(base, file, ("moments",), "moment of the lesson", common.moments, moments)
     if words.language == RULES_LANGUAGE:
         asked = {}
