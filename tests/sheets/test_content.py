@@ -257,13 +257,47 @@ def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for
         assert tally.rows[0][column].text == ("/" if marks else "")
 
 
+def test_no_prompts_means_no_question_on_any_sheet(lesson_for):
+    """Only the extra for early groups stays: it is no help. Figures that are `prompted` bring questions of their own."""
+    lesson = kept(lesson_for, {"hints": "none", "rigid_pieces": 12})
+    assert {p.about for p in lesson.answer.prompts if for_groups(p.rule.id)} == {"finished_early"}
+    brief = said(lesson, SheetName.BRIEF)
+    assert "Think about it" not in brief and "If you finish early" in brief
+    assert "Think about it" in said(kept(lesson_for, {"hints": "questions"}), SheetName.BRIEF)
+    prompted = kept(lesson_for, {"hints": "none", "figure_standing": "prompted"})
+    assert {p.about for p in prompted.answer.prompts if for_groups(p.rule.id)} == {"stand", "finished_early"}
+    assert "Some questions will help you." in said(prompted, SheetName.BRIEF)
+    alone = kept(lesson_for, {"hints": "none", "figure_standing": "own_solution"})
+    assert {p.about for p in alone.answer.prompts if for_groups(p.rule.id)} == {"finished_early"}
+
+
 def test_rain_falls_from_a_dropper_where_no_sprayer_may_be_used(lesson_for):
     def things(**section):
         return next(s.things for s in lesson_for("3-5", section=section).answer.kit.stations if s.test == "rain")
 
     assert "sprayer" in things() and "dropper" not in things()
     assert things(exclusions=["sprayer"])[0] == "dropper"
+    # Where tools were told: what is there; where nothing is that makes rain, the usual is named, to get first.
+    assert things(tools=["hand_fan", "dropper"])[0] == "dropper" == things(tools=["dropper"])[0]
+    assert things(tools=["dropper", "sprayer"])[0] == "sprayer" == things(tools=["hand_fan"])[0]
+    assert not {"sprayer", "dropper"} & set(things(tools=["scissors"], exclusions=["sprayer", "dropper"]))
     assert not {"sprayer", "dropper"} & set(things(exclusions=["sprayer", "dropper"]))
+
+
+@pytest.mark.parametrize("band", ["K-2", "3-5", "9-12"])
+def test_a_dropper_is_what_every_sheet_and_the_answer_tell_of(lesson_for, band):
+    tools = ["dropper", "scissors", *([] if band == "K-2" else ["desk_fan"])]
+    lesson = lesson_for(band, Wanted(languages=("en", "es")), section={"tools": tools})
+    for name in SheetName:
+        if made := sheets_of(lesson, name):
+            text = " ".join(t for sheet in made for t in texts_of(sheet)).lower()
+            assert "spray" not in text and "rociador" not in text, name
+    assert "dropper" in said(lesson, SheetName.KIT) and "gotero" in said(lesson, SheetName.STATIONS)
+    cautions = {caution.rule.id for caution in lesson.answer.cautions}
+    assert "caution/droppers_for_water_only" in cautions and "caution/water_only_sprayers" not in cautions
+    assert "sprayer" not in lesson.answer.model_dump_json()
+    if band != "K-2":
+        assert "desk fan" in said(lesson, SheetName.KIT) and "hand fan" not in said(lesson, SheetName.KIT)
 
 
 @pytest.mark.parametrize("band", list(Band))

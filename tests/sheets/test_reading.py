@@ -94,7 +94,7 @@ def every_sentence(base: RuleBase, lesson, band: Band) -> set[str]:
         known = [setting_key(s) for s in lever.settings] if lever.type != "number" else list(by_setting)
         found += [speech.text(by_setting[key], values.get(key)) for key in known]
     for test in speech.challenge.tests.values():
-        for steps in (test.steps, test.by_card or {}):
+        for steps in (test.steps, *test.by.values()):
             found += [speech.filled(step) for key, texts in steps.items() if key == band for step in texts]
         found.append(speech.text(test.say))
     found += [speech.text(text) for text in speech.common.safety.values()]

@@ -101,7 +101,7 @@ class CriterionWords(Strict):
 class TestWords(Strict):
     name: Text
     steps: TextList
-    by_card: TextList | None = Field(default=None, description="steps where a card makes the wind")
+    by: dict[Id, TextList] = Field(default={}, description="steps where this tool makes the test, not the usual one")
     say: Text
 
 
