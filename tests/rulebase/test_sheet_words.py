@@ -36,6 +36,13 @@ SPOILED = [
     ("en/common.yaml", "  sprayer:", "  spraier:", "there is no tool 'spraier'; did you mean 'sprayer'?"),
     ("es/common.yaml", "prompt/stand/k_2:", "prompt/stand/k_3:", "the prompt 'prompt/stand/k_2' has no words here"),
     ("es/common.yaml", '["¿Se resbaló o se cayó?", ', "[", "prompt/wind/it_slid_k_2 asks 3 questions, and here are 2"),
+    (
+        "es/common.yaml",
+        "  finished_early:",
+        "  finished:",
+        "the moment of the lesson 'finished_early' has no words here",
+    ),
+    ("en/common.yaml", "  calls_line:", "  calls_lime:", "'labels.calls_line' is missing"),
     ("en/common.yaml", "  talk_line:", "  talk_lane:", "'labels.talk_line' is missing"),
     ("en/shelter.yaml", "    drawn:", "    drown:", "the setting 'drawn' has no words here"),
     ("es/shelter.yaml", "  hold_seconds:", "  hold_second:", "the lever 'hold_seconds' has no words here"),

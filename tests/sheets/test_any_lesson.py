@@ -12,6 +12,9 @@ from rungwright.recommend import recommend
 from rungwright.sheets import Lesson, NotNeeded, PaperName, SheetName, Wanted, printed
 from tests.sheets.conftest import request_for
 
+MAY_LACK = (SheetName.LETTER, SheetName.CALLS)
+"""A full cupboard asks nothing of families; groups that are tested at their tables are not called."""
+
 
 @pytest.fixture(scope="module")
 def sections(rules):
@@ -57,7 +60,7 @@ def test_any_lesson_prints(rules, sections):
             try:
                 made += bool(printed(lesson, name))
             except NotNeeded:
-                assert name is SheetName.LETTER
-        assert made >= len(SheetName) - 1
+                assert name in MAY_LACK
+        assert made >= len(SheetName) - len(MAY_LACK)
 
     prints()

@@ -201,27 +201,41 @@ def test_the_teachers_page_has_each_change_with_its_reason(lesson_for):
     assert answer.summary.headline in text
 
 
-def test_the_calling_order_calls_every_group_to_every_test(lesson_for):
-    lesson = lesson_for("3-5", settings={"test_manner": "stations"})
-    [sheet] = sheets_of(lesson, SheetName.TEACHER)
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_calling_order_calls_every_group_to_every_test(lesson_for, language):
+    lesson = lesson_for("3-5", Wanted(languages=(language,)), settings={"test_manner": "stations"})
+    [sheet] = sheets_of(lesson, SheetName.CALLS)
     table = sheet.blocks[-1]
     called = [cell.text for row in table.rows for cell in row[1:] if cell.text]
     groups = lesson.answer.section.groups
     tests = len({c.test for c in lesson.answer.timetable.calls})
     assert sorted(called) == sorted(str(g) for g in range(1, groups + 1) for _ in range(tests))
+    names = {"en": ["Minute", "Wind", "Weight"], "es": ["Minuto", "Viento", "Peso"]}[language]
+    assert [name for name in names if name not in [c.title for c in table.columns]] == []
+    assert "stands on the sheet Calling order" in said(lesson, SheetName.TEACHER)
 
 
-def test_own_tables_need_no_calling_order(lesson_for):
-    lesson = lesson_for("K-2")
-    assert lesson.answer.timetable.calls == []
+@pytest.mark.parametrize(
+    ("band", "changes"),
+    [("K-2", {}), ("3-5", {"section": {"students": 2, "group_size": 2}, "settings": {"test_manner": "stations"}})],
+)
+def test_own_tables_and_one_group_need_no_calling_order(lesson_for, band, changes):
+    lesson = lesson_for(band, **changes)
+    assert bool(lesson.answer.timetable.calls) == (band == "3-5")
+    assert not sheets_of(lesson, SheetName.CALLS)
     assert "Calling order" not in said(lesson, SheetName.TEACHER)
 
 
-def test_one_group_is_not_called(lesson_for):
-    lesson = lesson_for("3-5", section={"students": 2, "group_size": 2}, settings={"test_manner": "stations"})
-    assert lesson.answer.timetable.calls
-    assert "Calling order" not in said(lesson, SheetName.TEACHER)
-    assert "Running late? Wind" in lesson.answer.timetable.late
+def test_every_question_for_groups_stands_on_the_sheet_of_questions_in_each_language(lesson_for):
+    lesson = lesson_for("3-5", Wanted(languages=("en", "es")))
+    english, spanish = sheets_of(lesson, SheetName.QUESTIONS)
+    told = [q for p in lesson.answer.prompts if for_groups(p.rule.id) for q in p.questions]
+    here, there = ([line for line in lines_of(sheet) if line.id != "ask/line"] for sheet in (english, spanish))
+    assert told and {line.text for line in here} == set(told)
+    assert [line.id for line in here] == [line.id for line in there]
+    assert not {line.text for line in here} & {line.text for line in there}
+    headings = [block.heading for block in spanish.blocks if block.kind == "lines"]
+    assert headings[0] == "Antes de construir" and headings[-1] == "Si terminan antes"
 
 
 def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for):
@@ -232,8 +246,8 @@ def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for
     assert once.answer.timetable.order[-1] == "rain"
     assert "wind, weight and rain." in said(once, SheetName.BRIEF)
     assert "wind, rain and weight." in said(twice, SheetName.BRIEF)
-    assert "rain with every group" in said(once, SheetName.TEACHER)
-    assert "with every group" not in said(twice, SheetName.TEACHER)
+    assert "every group also takes this test: rain." in said(once, SheetName.CALLS)
+    assert "every group also takes" not in said(twice, SheetName.CALLS)
     for lesson, marks in ((once, 0), (twice, 3)):
         [sheet] = sheets_of(lesson, SheetName.RECORD)
         results, tally = (b for b in sheet.blocks if b.kind == "table")
@@ -243,13 +257,47 @@ def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for
         assert tally.rows[0][column].text == ("/" if marks else "")
 
 
+def test_no_prompts_means_no_question_on_any_sheet(lesson_for):
+    """Only the extra for early groups stays: it is no help. Figures that are `prompted` bring questions of their own."""
+    lesson = kept(lesson_for, {"hints": "none", "rigid_pieces": 12})
+    assert {p.about for p in lesson.answer.prompts if for_groups(p.rule.id)} == {"finished_early"}
+    brief = said(lesson, SheetName.BRIEF)
+    assert "Think about it" not in brief and "If you finish early" in brief
+    assert "Think about it" in said(kept(lesson_for, {"hints": "questions"}), SheetName.BRIEF)
+    prompted = kept(lesson_for, {"hints": "none", "figure_standing": "prompted"})
+    assert {p.about for p in prompted.answer.prompts if for_groups(p.rule.id)} == {"stand", "finished_early"}
+    assert "Some questions will help you." in said(prompted, SheetName.BRIEF)
+    alone = kept(lesson_for, {"hints": "none", "figure_standing": "own_solution"})
+    assert {p.about for p in alone.answer.prompts if for_groups(p.rule.id)} == {"finished_early"}
+
+
 def test_rain_falls_from_a_dropper_where_no_sprayer_may_be_used(lesson_for):
     def things(**section):
         return next(s.things for s in lesson_for("3-5", section=section).answer.kit.stations if s.test == "rain")
 
     assert "sprayer" in things() and "dropper" not in things()
     assert things(exclusions=["sprayer"])[0] == "dropper"
+    # Where tools were told: what is there; where nothing is that makes rain, the usual is named, to get first.
+    assert things(tools=["hand_fan", "dropper"])[0] == "dropper" == things(tools=["dropper"])[0]
+    assert things(tools=["dropper", "sprayer"])[0] == "sprayer" == things(tools=["hand_fan"])[0]
+    assert not {"sprayer", "dropper"} & set(things(tools=["scissors"], exclusions=["sprayer", "dropper"]))
     assert not {"sprayer", "dropper"} & set(things(exclusions=["sprayer", "dropper"]))
+
+
+@pytest.mark.parametrize("band", ["K-2", "3-5", "9-12"])
+def test_a_dropper_is_what_every_sheet_and_the_answer_tell_of(lesson_for, band):
+    tools = ["dropper", "scissors", *([] if band == "K-2" else ["desk_fan"])]
+    lesson = lesson_for(band, Wanted(languages=("en", "es")), section={"tools": tools})
+    for name in SheetName:
+        if made := sheets_of(lesson, name):
+            text = " ".join(t for sheet in made for t in texts_of(sheet)).lower()
+            assert "spray" not in text and "rociador" not in text, name
+    assert "dropper" in said(lesson, SheetName.KIT) and "gotero" in said(lesson, SheetName.STATIONS)
+    cautions = {caution.rule.id for caution in lesson.answer.cautions}
+    assert "caution/droppers_for_water_only" in cautions and "caution/water_only_sprayers" not in cautions
+    assert "sprayer" not in lesson.answer.model_dump_json()
+    if band != "K-2":
+        assert "desk fan" in said(lesson, SheetName.KIT) and "hand fan" not in said(lesson, SheetName.KIT)
 
 
 @pytest.mark.parametrize("band", list(Band))

@@ -10,7 +10,7 @@ from rungwright.rulebase import RuleBase, default_folder, load_rule_base
 from rungwright.rulebase.checks.sheets import for_groups
 from rungwright.rulebase.sheet_words import RULES_LANGUAGE
 from rungwright.sheets import SheetName, Wanted, sheets_of
-from rungwright.sheets.brief import WHILE_BUILDING
+from rungwright.sheets.questions import WHILE_BUILDING
 from tests.sheets.reading import (
     HIGHEST_GRADE,
     LEAST_EASE,
@@ -25,7 +25,15 @@ from tests.sheets.reading import (
 )
 from tests.sheets.said import sentences_text, texts_of
 
-STUDENT_SHEETS = (SheetName.BRIEF, SheetName.RECORD, SheetName.STATIONS, SheetName.DISCUSSION)
+STUDENT_SHEETS = (
+    SheetName.BRIEF,
+    SheetName.RECORD,
+    SheetName.STATIONS,
+    SheetName.CALLS,
+    SheetName.QUESTIONS,
+    SheetName.DISCUSSION,
+)
+CALLED = {"test_manner": "stations"}
 
 
 def test_the_published_english_check():
@@ -58,7 +66,7 @@ def test_the_spanish_formula_by_hand():
 @pytest.mark.parametrize("band", list(Band))
 @pytest.mark.parametrize("name", STUDENT_SHEETS)
 def test_each_sheet_is_inside_its_band(lesson_for, band, name, language):
-    [sheet] = sheets_of(lesson_for(band.value, Wanted(languages=(language,))), name)
+    [sheet] = sheets_of(lesson_for(band.value, Wanted(languages=(language,)), settings=CALLED), name)
     text = sentences_text(sheet)
     if language == "en":
         assert flesch_kincaid(text) < HIGHEST_GRADE[band], text
@@ -70,7 +78,7 @@ def test_each_sheet_is_inside_its_band(lesson_for, band, name, language):
 @pytest.mark.parametrize("band", list(Band))
 @pytest.mark.parametrize("name", STUDENT_SHEETS)
 def test_no_sentence_of_a_sheet_is_too_long(lesson_for, band, name, language):
-    [sheet] = sheets_of(lesson_for(band.value, Wanted(languages=(language,))), name)
+    [sheet] = sheets_of(lesson_for(band.value, Wanted(languages=(language,)), settings=CALLED), name)
     said = [s for text in texts_of(sheet) for s in sentences(text) if s.endswith((".", "?", "!"))]
     assert said and not [s for s in said if word_count(s) > MOST_WORDS[band]]
 
@@ -86,7 +94,7 @@ def every_sentence(base: RuleBase, lesson, band: Band) -> set[str]:
         known = [setting_key(s) for s in lever.settings] if lever.type != "number" else list(by_setting)
         found += [speech.text(by_setting[key], values.get(key)) for key in known]
     for test in speech.challenge.tests.values():
-        for steps in (test.steps, test.by_card or {}):
+        for steps in (test.steps, *test.by.values()):
             found += [speech.filled(step) for key, texts in steps.items() if key == band for step in texts]
         found.append(speech.text(test.say))
     found += [speech.text(text) for text in speech.common.safety.values()]

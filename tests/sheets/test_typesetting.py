@@ -24,6 +24,7 @@ from rungwright.sheets.paper import PAPERS
 
 POINTS_A_MM = 72 / 25.4
 ALL = list(SheetName)
+CALLED = {"test_manner": "stations"}
 SHORT_OF_STICKS = [{"material": "craft_stick", "quantity": 10}, {"material": "copy_paper", "quantity": 500}]
 
 
@@ -40,7 +41,9 @@ def text_of(lesson: Lesson, name: SheetName) -> str:
 @pytest.mark.parametrize("name", ALL)
 def test_every_sheet_is_tagged_titled_and_in_its_language(lesson_for, band, name, languages):
     # A warning of the compiler is an error, and so is a missing text alternative or letter.
-    lesson = lesson_for(band.value, Wanted(languages=languages), section={"materials": SHORT_OF_STICKS})
+    lesson = lesson_for(
+        band.value, Wanted(languages=languages), section={"materials": SHORT_OF_STICKS}, settings=CALLED
+    )
     pdf = opened(lesson, name)
     root = pdf.trailer["/Root"]
     assert root["/MarkInfo"]["/Marked"]
@@ -115,7 +118,7 @@ def test_both_languages_have_the_same_parts(lesson_for, band):
 @pytest.mark.parametrize("band", ["K-2", "9-12"])
 def test_large_print_is_18_points_or_more(lesson_for, name, band):
     # 18 points is the usual least for large print: common practice.
-    lesson = lesson_for(band, Wanted(large=True), section={"materials": SHORT_OF_STICKS})
+    lesson = lesson_for(band, Wanted(large=True), section={"materials": SHORT_OF_STICKS}, settings=CALLED)
     assert all(sheet.points >= 18 for sheet in sheets_of(lesson, name))
     sizes = set()
     for page in opened(lesson, name).pages:
@@ -126,7 +129,7 @@ def test_large_print_is_18_points_or_more(lesson_for, name, band):
 def test_sixty_students_each_alone_and_a_long_label(lesson_for):
     section = {"students": 60, "group_size": 1, "label": "Kestrel Ridge " * 5 + "section", "materials": SHORT_OF_STICKS}
     for languages in (("en",), ("en", "es")):
-        lesson = lesson_for("6-8", Wanted(languages=languages), section=section)
+        lesson = lesson_for("6-8", Wanted(languages=languages), section=section, settings=CALLED)
         for name in ALL:
             assert opened(lesson, name).pages
         tally = text_of(lesson, SheetName.RECORD)

@@ -92,6 +92,8 @@ class What(StrEnum):
     RECORD = "record"
     FIGURES = "figures"
     STATIONS = "stations"
+    CALLS = "calls"
+    QUESTIONS = "questions"
     DISCUSSION = "discussion"
     LETTER = "letter"
     TEACHER = "teacher"

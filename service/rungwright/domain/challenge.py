@@ -67,7 +67,9 @@ class Test(Strict):
     stations: Id | None = Field(default=None, description="the lever that counts its copies; none: while building")
     visit: Visit
     adult: Literal["always", "K-2", "no"] = Field(description="who needs an adult at it")
-    made_with: list[Id] = Field(default=[], description="tools of which it takes one; none: whatever is there")
+    made_with: list[Id] = Field(
+        default=[], description="tools of which it takes one, the usual first, the simplest last"
+    )
 
 
 class KitLine(Strict):

@@ -11,6 +11,7 @@ from rungwright.recommend.facts import measured_facts, now_fact, rounded
 from rungwright.recommend.infer import Inference
 from rungwright.recommend.measuring import Measured
 from rungwright.recommend.resolve import Case
+from rungwright.recommend.station_kit import station_things
 
 MOST_ITEMS = 12
 MOST_TOOLS = 40
@@ -60,6 +61,6 @@ def _items(case: Case, after: Measured) -> list[Fact]:
 def _tools(case: Case) -> Sequence[Fact]:
     """Tools that the lesson uses: the station kit, and what the section has and may use."""
     out = {*(case.section.exclusions or ()), *case.banned}
-    named = {thing for things in case.challenge.station_kit.values() for thing in things}
+    named = {thing for things in station_things(case).values() for thing in things}
     named |= set(case.section.tools or ())
     return [{"kind": "tool", "name": name} for name in sorted(named & set(case.base.tools) - out)][:MOST_TOOLS]

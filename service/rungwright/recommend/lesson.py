@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from rungwright.domain import recommendation as out
 from rungwright.domain.lever import setting_key
@@ -14,6 +14,7 @@ from rungwright.measure.queues import station_tests
 from rungwright.recommend import wording
 from rungwright.recommend.measuring import Measured
 from rungwright.recommend.resolve import Case
+from rungwright.recommend.station_kit import station_things
 from rungwright.recommend.stations import station_plan, test_order
 from rungwright.recommend.supplies import price_list, shares
 from rungwright.rulebase import RuleFiring
@@ -71,15 +72,9 @@ def kit_of(measured: Measured) -> out.Kit:
         )
         for use in uses
     ]
-    excluded = {*(case.section.exclusions or ()), *case.banned}
     labels = {t.id: t.label for t in case.challenge.tests}
     stations = [
-        out.StationThings(
-            test=test,
-            label=labels[test],
-            things=[thing for thing in _with_what_is_there(things, excluded) if thing not in excluded],
-        )
-        for test, things in case.challenge.station_kit.items()
+        out.StationThings(test=test, label=labels[test], things=things) for test, things in station_things(case).items()
     ]
     return out.Kit(
         items=items,
@@ -89,19 +84,6 @@ def kit_of(measured: Measured) -> out.Kit:
         preparation=_preparation(measured),
         preparation_minutes=round(float(measured.preparation_minutes[0]), 1),
     )
-
-
-def _with_what_is_there(things: Sequence[str], excluded: Collection[str]) -> Sequence[str]:
-    if "hand_fan" in excluded:
-        things = _by_card(things)
-    return ["dropper" if thing == "sprayer" and thing in excluded else thing for thing in things]
-
-
-def _by_card(things: Sequence[str]) -> list[str]:
-    """The things of a station where no fan may make the wind: a card, and not what sets a fan."""
-    if "hand_fan" not in things:
-        return list(things)
-    return ["card_fan", *(thing for thing in things if thing not in ("hand_fan", "reference_box", "spare_batteries"))]
 
 
 def _figures(measured: Measured) -> out.FigureSet | None:

@@ -14,6 +14,7 @@ from rungwright.recommend.facts import copies_there
 from rungwright.recommend.identity import proposal_id
 from rungwright.recommend.infer import Candidate
 from rungwright.recommend.measuring import Measured
+from rungwright.recommend.station_kit import station_things
 from rungwright.rulebase import Move
 
 DECLINE_REASONS = (
@@ -90,7 +91,7 @@ def _needs(alone: Measured, i: int, c: Candidate) -> list[str]:
             return [f"Collect or buy {line.label}: the cupboard does not hold enough for {case.section.groups} groups."]
     for test in station_tests(case.challenge):
         if test.stations == c.lever and c.to > copies_there(case)[test.id]:
-            names = [case.base.names.get(thing, thing) for thing in case.challenge.station_kit[test.id]]
+            names = [case.base.names.get(thing, thing) for thing in station_things(case)[test.id]]
             return [f"For each {test.label} station more: {wording.listed(names)}."]
     return []
 

@@ -101,7 +101,7 @@ class CriterionWords(Strict):
 class TestWords(Strict):
     name: Text
     steps: TextList
-    by_card: TextList | None = Field(default=None, description="steps where a card makes the wind")
+    by: dict[Id, TextList] = Field(default={}, description="steps where this tool makes the test, not the usual one")
     say: Text
 
 
@@ -140,7 +140,6 @@ class Labels(Strict):
     record_line: Text
     record_changes: Text
     questions: Text
-    early: Text
     prices: Text
     budget: Text
     you_buy: Text
@@ -190,6 +189,15 @@ class Labels(Strict):
     no_base: Text
     lying: Text
     scale: Text
+    ask: Text
+    ask_line: Text
+    calls: Text
+    calls_line: Text
+    calls_ready: Text
+    calls_wait: Text
+    calls_again: Text
+    calls_waited: Text
+    minute: Text
 
 
 class UnitWords(Strict):
@@ -246,6 +254,7 @@ class CommonWords(Strict):
     materials: dict[Id, Noun]
     tools: dict[Id, str]
     letter: LetterWords
+    moments: dict[str, Text] = Field(description="what a prompt is about, where that is no criterion -> its heading")
     questions: dict[str, list[str]] = Field(default={}, description="rule of a prompt -> its questions, in its order")
 
 

@@ -1,9 +1,9 @@
 """The printed lesson: sheets made from one answer, their words from the rule base, and the PDFs made of them.
 
 `blocks` is what a sheet is made of; a module a sheet turns an answer into blocks (`brief`, `record`, `figures`,
-`teacher`, `stations`, `kit`, `discussion`, `letter`); `typesetting` turns blocks into PDF. Nothing is computed here
-that the answer does not hold. `ladder` prints a ladder from its report in the same way. A new sheet: a function to
-blocks, an entry in `printing`, words under `rules/words/`.
+`stations`, `calls`, `questions`, `discussion`, `letter`, `teacher`, `kit`); `typesetting` turns blocks into PDF.
+Nothing is computed here that the answer does not hold. `ladder` prints a ladder from its report in the same way. A new
+sheet: a function to blocks, an entry in `printing`, words under `rules/words/`.
 """
 
 from rungwright.sheets.calendar import calendar

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from rungwright.domain.grades import Band
-from rungwright.domain.recommendation import Caution, Prompt
-from rungwright.rulebase.sheet_words import RULES_LANGUAGE, Said, by_band
+from rungwright.domain.recommendation import Caution
+from rungwright.rulebase.sheet_words import Said, by_band
 from rungwright.sheets.bands import points
 from rungwright.sheets.blocks import Block, Card, Cards, Cell, Column, Heading, Line, Lines, Paragraph, Sheet, Table
 from rungwright.sheets.drawings import picture
+from rungwright.sheets.questions import WHILE_BUILDING, asked_in, for_groups
 from rungwright.sheets.speech import Speech
 
 MOST_QUESTIONS = 6
-WHILE_BUILDING = ("stuck", "finished_early")
-"""Prompts for moments of the lesson: the teacher asks them when the moment comes."""
 PHASES = (("plan", "plan_minutes"), ("build", "build_minutes"), ("improve", "redesign_minutes"))
 
 
@@ -43,7 +42,7 @@ def brief(speech: Speech, *, large: bool) -> Sheet:
     if asked:
         blocks.append(Lines(heading=label("questions"), lines=asked))
     if early := _early(speech):
-        blocks.append(Lines(heading=label("early"), lines=early))
+        blocks.append(Lines(heading=speech.text(speech.common.moments["finished_early"]), lines=early))
     return Sheet(
         name="brief",
         language=speech.language,
@@ -121,7 +120,7 @@ def _time(speech: Speech) -> Table:
 
 def testing_lines(speech: Speech) -> list[Line]:
     """How tests go: their order, what is checked while building, what happens to a build that breaks."""
-    names = {test: speech.text(words.name) or test for test, words in speech.challenge.tests.items()}
+    names = {test: speech.test(test) for test in speech.challenge.tests}
     order = [names[t] for t in speech.answer.timetable.order]
     said = [speech.listed(word.lower() for word in order)]
     lines = []
@@ -145,16 +144,9 @@ def _written(speech: Speech) -> list[Line]:
     return [Line(id=f"write/{name}", text=text) for name in named if (text := speech.label(name))]
 
 
-def asked_in(speech: Speech, prompt: Prompt) -> list[str]:
-    """The questions of a prompt in this language."""
-    if speech.language == RULES_LANGUAGE:
-        return list(prompt.questions)
-    return list(speech.common.questions.get(prompt.rule.id, []))
-
-
 def questions(speech: Speech) -> list[Line]:
     """Questions for the groups, a few of each prompt in turn, so that no prompt takes all the room."""
-    prompts = [p for p in speech.answer.prompts if "/teacher/" not in p.rule.id and p.about not in WHILE_BUILDING]
+    prompts = [p for p in for_groups(speech) if p.about not in WHILE_BUILDING]
     lists = [[(p.rule.id, i, q) for i, q in enumerate(asked_in(speech, p))] for p in prompts]
     longest = max(map(len, lists), default=0)
     turns = [row[i] for i in range(longest) for row in lists if i < len(row)]

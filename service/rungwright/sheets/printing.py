@@ -8,12 +8,14 @@ from enum import StrEnum
 from rungwright.sheets import typesetting
 from rungwright.sheets.blocks import Sheet
 from rungwright.sheets.brief import brief
+from rungwright.sheets.calls import calls
 from rungwright.sheets.discussion import discussion
 from rungwright.sheets.edits import FixedLine, edited
 from rungwright.sheets.figures import figures
 from rungwright.sheets.kit import kit
 from rungwright.sheets.lesson import Lesson, NotPrintable
 from rungwright.sheets.letter import letter
+from rungwright.sheets.questions import questions
 from rungwright.sheets.record import record
 from rungwright.sheets.speech import Speech
 from rungwright.sheets.stations import stations
@@ -25,6 +27,8 @@ class SheetName(StrEnum):
     RECORD = "record"
     FIGURES = "figures"
     STATIONS = "stations"
+    CALLS = "calls"
+    QUESTIONS = "questions"
     DISCUSSION = "discussion"
     LETTER = "letter"
     TEACHER = "teacher"
@@ -37,6 +41,8 @@ class NotNeeded(NotPrintable):
 
 NOT_NEEDED = {
     SheetName.FIGURES: "this challenge has no figures, so there is no sheet of them",
+    SheetName.CALLS: "groups are not called to stations in this lesson, so there is no calling order",
+    SheetName.QUESTIONS: "nothing is asked of the groups in this lesson",
     SheetName.LETTER: "the cupboard lacks nothing that a family could give, so there is no letter to print",
 }
 
@@ -48,6 +54,8 @@ FOR_THE_CLASS: dict[SheetName, ForEachLanguage] = {
     SheetName.STATIONS: lambda speech, lesson: stations(
         speech, large=lesson.wanted.large, alone=len(lesson.wanted.languages) == 1
     ),
+    SheetName.CALLS: lambda speech, lesson: calls(speech, large=lesson.wanted.large),
+    SheetName.QUESTIONS: lambda speech, lesson: questions(speech, large=lesson.wanted.large),
     SheetName.DISCUSSION: lambda speech, lesson: discussion(speech, large=lesson.wanted.large),
     SheetName.LETTER: lambda speech, lesson: letter(
         speech, large=lesson.wanted.large, needed_by=lesson.wanted.needed_by

@@ -67,6 +67,10 @@ class Speech:
         found = by_band(texts, self.band) if texts else None
         return self.filled(found, n) if found else None
 
+    def test(self, test_id: str) -> str:
+        """What a test is called."""
+        return self.text(self.challenge.tests[test_id].name) or test_id
+
     def filled(self, text: str, n: Setting | None = None) -> str:
         def put(match: re.Match[str]) -> str:
             slot = match[1]

@@ -11,7 +11,6 @@ from rungwright.sheets.speech import Speech
 
 READ_STANDING = 2.0
 """Points more than on a page that is held in the hand."""
-FANS = ("hand_fan", "desk_fan")
 
 
 def stations(speech: Speech, *, large: bool, alone: bool) -> Sheet:
@@ -34,15 +33,15 @@ def stations(speech: Speech, *, large: bool, alone: bool) -> Sheet:
 
 def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
     label, words = speech.label, speech.challenge.tests[test]
-    by_card = by_band(words.by_card, speech.band) if words.by_card and not set(FANS) & set(things) else None
-    steps = by_card or by_band(words.steps, speech.band)
+    other = next((by_band(texts, speech.band) for tool, texts in words.by.items() if tool in things), None)
+    steps = other or by_band(words.steps, speech.band)
     criteria = [c for c in _criteria(speech, test) if c in criteria_of(speech)]
     levers = [lever for c in criteria for lever in speech.layout.criteria[c].at_station]
     said = speech.levers(Said(lever=lever) for lever in levers)
     at = f"station/{test}"
     yes = [(c, speech.text(speech.challenge.criteria[c].yes) or "") for c in criteria]
     return [
-        Heading(text=label("station", test=speech.text(words.name)) or ""),
+        Heading(text=label("station", test=speech.test(test)) or ""),
         Lines(
             heading=label("needs"),
             marker="box",

@@ -1,4 +1,4 @@
-"""The teacher's pages: what changes and why, care, the minutes, who is called when, how to score, what to watch for."""
+"""The teacher's pages: what changes and why, care, the minutes, how to score, what to watch for."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from rungwright.domain.lever import LeverKind
 from rungwright.domain.recommendation import CheckResult, Proposal, StationVisit
-from rungwright.recommend.wording import grades, listed, minutes, sentence, without_school_rules
+from rungwright.recommend.wording import grades, minutes, sentence, without_school_rules
 from rungwright.rulebase.words import counted
-from rungwright.sheets.blocks import Block, Break, Cell, Column, Heading, Line, Lines, Paragraph, Picture, Sheet, Table
-from rungwright.sheets.brief import WHILE_BUILDING
+from rungwright.sheets.blocks import Block, Heading, Line, Lines, Paragraph, Picture, Sheet
 from rungwright.sheets.drawings import bars
 from rungwright.sheets.lesson import Lesson
+from rungwright.sheets.questions import WHILE_BUILDING
 
 LOCAL_RULES = "Your school's safety rules come first, wherever they say more or something else."
 
@@ -19,7 +19,7 @@ LOCAL_RULES = "Your school's safety rules come first, wherever they say more or 
 def teacher(lesson: Lesson, *, large: bool) -> Sheet:
     answer = lesson.answer
     blocks = [*_summary(lesson), *_changes(lesson), *_care(lesson), *_minutes(lesson), *_checks(lesson)]
-    blocks += [*_scoring(lesson), *_watching(lesson), *_standards(lesson), *_calls(lesson)]
+    blocks += [*_scoring(lesson), *_watching(lesson), *_standards(lesson)]
     return Sheet(
         name="teacher",
         language="en",
@@ -97,7 +97,7 @@ def _minutes(lesson: Lesson) -> Iterator[Block]:
     manner = f"Groups are tested {table.manner}."
     order = [s.label for s in stations]
     every = f"Every group follows one order: {', '.join(order)}." if len(order) > 1 else ""
-    yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{sentence(copies)}"]))
+    yield Lines(lines=_lines("tests", [f"{manner} {every}".strip(), f"{sentence(copies)}", *_called(lesson)]))
     yield Lines(framed=True, marker="none", lines=[Line(id="teacher/late", text=table.late)])
     if len(table.lessons) > 1:
         between = "Between lessons keep each build on its tray, dry and labelled with its group's number."
@@ -110,48 +110,15 @@ def _visit(station: StationVisit, *, called: bool) -> str:
     return f"{station.label}, {minutes(station.queue_minutes)} until every group has been tested"
 
 
-def _calls(lesson: Lesson) -> Iterator[Block]:
-    """Who is called where and when: one timer for all, a column a station."""
+def _called(lesson: Lesson) -> list[str]:
+    """That there is a calling order, and how near it comes to the least that any could take."""
     table = lesson.answer.timetable
     if not table.calls or lesson.answer.section.groups == 1:
-        return
+        return []
     ends = max(c.start + c.minutes for c in table.calls)
-    bound = (
-        "No other order ends sooner."
-        if abs(ends - table.least_minutes) < 0.06
-        else (f"No order could end before {table.least_minutes:g} minutes.")
-    )
-    places = [
-        (s.test, copy) for t in table.order for s in table.stations if s.test == t for copy in range(1, s.copies + 1)
-    ]
-    places = [p for p in places if any((c.test, c.copy_) == p for c in table.calls)]
-    names = {s.test: s.label for s in table.stations}
-    many = {s.test: s.copies > 1 for s in table.stations}
-    rows = []
-    for start in sorted({c.start for c in table.calls}):
-        here = {(c.test, c.copy_): str(c.group) for c in table.calls if c.start == start}
-        rows.append([Cell(text=f"{start:g}", bold=True), *(Cell(text=here.get(p, "")) for p in places)])
-    yield Break()
-    yield Heading(text=f"Calling order, first round: {ends:g} minutes")
-    if lesson.answer.after.settings.get("test_manner") == "when_ready":
-        bound = f"Groups come when they are ready; where two are, the lower number goes first. {bound}"
-    said = (
-        f"Start one timer. At each minute below, call these groups. {bound} A group that waits goes on with its record."
-        f"{_second_round(lesson)}"
-    )
-    yield Paragraph(line=Line(id="teacher/calls", text=said))
-    columns = [Column(title="Minute", width="auto", align="center")]
-    columns += [Column(title=f"{names[t]} {copy}" if many[t] else names[t], align="center") for t, copy in places]
-    yield Table(columns=columns, rows=rows)
-
-
-def _second_round(lesson: Lesson) -> str:
-    table = lesson.answer.timetable
-    if not any(p.phase == "test_again" for p in table.phases):
-        return ""
-    first = {call.test for call in table.calls}
-    waited = [f"{s.label} with every group" for s in table.stations if s.test in set(table.order) - first]
-    return f" In the second round call them in the same order: {listed([*waited, 'what each tests again'])}."
+    met = abs(ends - table.least_minutes) < 0.06
+    bound = "No other order ends sooner." if met else f"No order could end before {table.least_minutes:g} minutes."
+    return [f"Who goes when stands on the sheet Calling order, {minutes(ends)} in the first round. {bound}"]
 
 
 def _checks(lesson: Lesson) -> Iterator[Block]:

@@ -43,6 +43,8 @@ SHEETS = {
     SheetName.RECORD: ("Record sheet", "for each group, and one for the class"),
     SheetName.FIGURES: ("Figures", "to cut out, at true size: print at 100 %"),
     SheetName.STATIONS: ("Station cards", "one for each test"),
+    SheetName.CALLS: ("Calling order", "for the wall: who is tested where, and when"),
+    SheetName.QUESTIONS: ("Questions to ask", "for whoever goes round"),
     SheetName.DISCUSSION: ("Talk afterwards", "questions for the whole class"),
     SheetName.TEACHER: ("Teacher’s pages", "minutes, care, what to watch for"),
     SheetName.KIT: ("Kit list", "what to count out and to get"),

@@ -75,6 +75,10 @@ def _common(base: RuleBase, words: Words) -> Iterator[Problem]:
     yield from _complete(base, file, ("materials",), "material", common.materials, base.materials)
     yield from _complete(base, file, ("tools",), "tool", common.tools, base.tools)
     yield from _complete(base, file, ("properties",), "property", common.properties, base.properties)
+    moments = {rule.ask.about for rule in groups if rule.ask} - {
+        c.id for x in base.challenges.values() for c in x.criteria
+    }
+    yield from _complete(base, file, ("moments",), "moment of the lesson", common.moments, moments)
     if words.language == RULES_LANGUAGE:
         asked = {}
     yield from _complete(base, file, ("questions",), "prompt", common.questions, asked)
@@ -91,6 +95,14 @@ def _challenge(base: RuleBase, file: str, name: str, spoken: ChallengeWords) -> 
     challenge, layout, marked = base.challenges[name], base.layouts[name], base.files[file]
     yield from _complete(base, file, ("criteria",), "criterion", spoken.criteria, [c.id for c in challenge.criteria])
     yield from _complete(base, file, ("tests",), "test", spoken.tests, [t.id for t in challenge.tests])
+    english = base.words[RULES_LANGUAGE].challenges[name] if RULES_LANGUAGE in base.words else spoken
+    for test, words in spoken.tests.items():
+        ways = english.tests[test].by if test in english.tests else {}
+        yield from _complete(base, file, ("tests", test, "by"), "tool", words.by, ways)
+        for tool in words.by:
+            if tool not in base.tools:
+                message = f"there is no tool {tool!r}{nearest(tool, base.tools)}"
+                yield marked.problem(("tests", test, "by", tool), message, key=True)
     yield from _complete(base, file, ("kit",), "kit line", spoken.kit, [line.lever for line in challenge.kit])
     yield from _complete(base, file, ("levers",), "lever", spoken.levers, layout.levers)
     for lever_id in set(spoken.levers) & set(base.levers):
@@ -102,7 +114,7 @@ def _challenge(base: RuleBase, file: str, name: str, spoken: ChallengeWords) -> 
     known = {"n", "figure", "figures"}
     known |= {slot for v in base.levers.values() if v.type == "number" for slot in (v.id, f"{v.id}_n")}
     for at, texts in _texts(marked.data):
-        if Band.K_2 not in texts and at[-1] != "by_card":
+        if Band.K_2 not in texts and at[-2:-1] != ("by",):
             yield marked.problem(at, "every text starts with the words of K-2")
         for band, text in texts.items():
             for slot in SLOT.findall(str(text)):
