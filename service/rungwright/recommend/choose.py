@@ -31,7 +31,7 @@ A section with a run that stays outside the band on the side it was asked to lea
 LEAST_EFFECT = 0.02
 """A challenge move that changes demand by less than this changes nothing that a teacher could see [logit]."""
 
-AIM = 0.6
+AIM = 0.4
 """Part of the band, about its middle, that `fit` aims at and leaves alone once there is a run; agreed here."""
 
 ALTERNATIVES = 3
