@@ -258,7 +258,7 @@ def test_rain_that_comes_once_is_last_in_every_order_and_has_one_mark(lesson_for
 
 
 def test_no_prompts_means_no_question_on_any_sheet(lesson_for):
-    """Only the extra for early groups stays: it is no help. Figures that are `prompted` bring questions of their own."""
+    """The extra for early groups stays: it is no help. Figures that are `prompted` bring questions of their own."""
     lesson = kept(lesson_for, {"hints": "none", "rigid_pieces": 12})
     assert {p.about for p in lesson.answer.prompts if for_groups(p.rule.id)} == {"finished_early"}
     brief = said(lesson, SheetName.BRIEF)
@@ -297,7 +297,7 @@ def test_a_dropper_is_what_every_sheet_and_the_answer_tell_of(lesson_for, band):
     assert "caution/droppers_for_water_only" in cautions and "caution/water_only_sprayers" not in cautions
     assert "sprayer" not in lesson.answer.model_dump_json()
     if band != "K-2":
-        assert "desk fan" in said(lesson, SheetName.KIT) and "hand fan" not in said(lesson, SheetName.KIT)
+        assert "Desk fan" in said(lesson, SheetName.KIT) and "Hand fan" not in said(lesson, SheetName.KIT)
 
 
 @pytest.mark.parametrize("band", list(Band))

@@ -141,7 +141,8 @@ def _then(rule: Rule, base: RuleBase) -> Iterator[str]:
             steps = rule.propose.steps
             how = "by one setting" if steps == 1 else f"by one to {steps} settings"
         yield f"Propose to change {lever.label} {how}."
-        yield f"Where several changes fit, those of place 1 come before those of place 5: this one has place {rule.propose.rank}."
+        place = rule.propose.rank
+        yield f"Where several changes fit, those of place 1 come before those of place 5: this one has place {place}."
     else:
         given = getattr(rule, rule.verb)
         for part in given if isinstance(given, list) and rule.verb == "forbid" else [given]:
