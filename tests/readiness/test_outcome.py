@@ -40,6 +40,24 @@ def ready(mean=0.0, common=0.6, own=0.6, criteria=5) -> Posterior:
     return Posterior(np.full(criteria, mean), common, np.full(criteria, own))
 
 
+@pytest.mark.parametrize("mean", [-1.0, 0.5, 2.0])
+def test_the_middle_share_is_that_of_the_class_as_likely_passed_as_missed(mean):
+    """One criterion and one try: a class's share grows with its ability, so half of all classes lie above it."""
+    one = versions([[0.0]], second=False)
+    at = ready(mean, criteria=1)
+    middle = share_all(PRIOR, at.middle, one)[0]
+    ability = np.random.default_rng(1).normal(mean, np.hypot(at.common_sd, at.own_sd[0]), 4000)
+    shares = np.array([share_all(PRIOR, ready(a, 0.0, 0.0, 1), one)[0] for a in ability])
+    assert (shares > middle).mean() == pytest.approx(0.5, abs=0.03)
+    # What is not known pulls the mean toward a half.
+    assert abs(share_all(PRIOR, at, one)[0] - 0.5) < abs(middle - 0.5)
+
+
+def test_where_all_is_known_the_middle_share_is_the_expected_one():
+    sure, some = ready(0.4, 0.0, 0.0), versions(BASE)
+    assert share_all(PRIOR, sure.middle, some) == pytest.approx(share_all(PRIOR, sure, some), abs=1e-12)
+
+
 def test_nodes_average_a_standard_normal():
     z, w = normal_nodes(21)
     assert w.sum() == pytest.approx(1)

@@ -78,7 +78,7 @@ def test_all_passed_and_all_failed_move_one_notch(met):
     assert abs(sum(p.effect.demand for p in three.proposals)) < 0.95
 
 
-@pytest.mark.parametrize(("high", "direction"), [(0.86, "harder"), (0.90, "none")])
+@pytest.mark.parametrize(("high", "direction"), [(0.86, "harder"), (0.96, "none")])
 def test_near_an_edge_fit_moves_once_there_is_a_run(high, direction):
     a = answer(runs=[run(9)], ask={"direction": "fit", "band": [0.7, high]})
     assert 0.8 < share(a).share < high

@@ -107,7 +107,7 @@ def _standing(c: Checked, asked: PlacedSection, band: tuple[float, float]) -> St
     measured = [w.measure(w.columns([rung.settings])) for w, rung in zip(wheres, ladder.rungs, strict=True)]
     failing = [_failing(w, m) for w, m in zip(wheres, measured, strict=True)]
     outcomes = [m.expected() for m in measured]
-    share = np.round([float(m.share[0]) for m in measured], 6)
+    share = np.round([float(m.middle_share[0]) for m in measured], 6)
     rung, notes = _choose(share, failing, band, start if asked.now_on else None, groups=asked.section.groups)
     one_notch = wheres[start].limits.one_notch
     if asked.now_on and one_notch and abs(rung - start) > 1:

@@ -62,6 +62,11 @@ class Posterior:
     common_sd: float
     own_sd: NDArray
 
+    @property
+    def middle(self) -> Posterior:
+        """The ability that is as likely passed as missed, taken as sure."""
+        return Posterior(self.mean, 0.0, np.zeros_like(self.own_sd))
+
 
 def posterior(prior: ReadinessPrior, grade_shift: float, criteria: int, runs: Sequence[RunEvidence]) -> Posterior:
     """Readiness at the lesson to come, after `runs`; without any, the band's prior at this grade.

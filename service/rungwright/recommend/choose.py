@@ -100,7 +100,7 @@ def aim_of(case: Case) -> tuple[float, float]:
     """The share of groups that `fit` aims at: the band, and once there is a run of the section, its middle.
 
     What is expected near an edge of the band is about as likely to lie outside. Without a run so little is known that
-    a narrower aim would only cost changes.
+    a narrower aim would only cost changes. It is the middle share that is aimed so, see `Measured.middle_share`.
     """
     low, high = case.request.ask.band
     spare = (1 - AIM) / 2 * (high - low) if case.own_runs else 0.0
@@ -270,7 +270,8 @@ class _Search:
         """The order of choosing, numbers rounded to 6 places: best is least."""
         if not self.target.sign:
             return [(0.0,) for _ in sets]
-        share, change = measured.share[rows], self.target.sign * (measured.demand[rows] - self.before.demand[0])
+        share = (measured.middle_share if self.target.share else measured.share)[rows]
+        change = self.target.sign * (measured.demand[rows] - self.before.demand[0])
         distance = np.round(self.target.distance(share, change), 6).tolist()
         off = np.round(self.target.off_centre(share, change), 6).tolist()
         preparation, pieces = measured.preparation_minutes[rows].tolist(), measured.pieces[rows].tolist()

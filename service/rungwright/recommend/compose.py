@@ -182,7 +182,9 @@ def _target_text(d: Decided) -> str:
         low, high = (round(part * groups, 1) for part in d.case.request.ask.band)
         return (
             f"Between {low:g} and {high:g} of {groups} groups meeting every criterion by the end: a planning choice "
-            "borrowed from question-and-answer teaching, not a finding about engineering challenges."
+            "borrowed from question-and-answer teaching, not a finding about engineering challenges. It is held "
+            "against a class in the middle of what this one may be like; what is not known about a class pulls the "
+            "expected number of groups toward half of them."
         )
     low, middle, high = target.demand
     return (

@@ -7,7 +7,6 @@ from dataclasses import replace
 from rungwright.domain.ask import Direction, Include, RecommendationRequest
 from rungwright.domain.recommendation import Recommendation
 from rungwright.engine.form import Scalar
-from rungwright.readiness.outcome import Expected
 from rungwright.recommend.advise import advice_facts, flat_roof
 from rungwright.recommend.begun import begin
 from rungwright.recommend.choose import aim_of, choose
@@ -20,6 +19,7 @@ from rungwright.recommend.facts import (
     section_fact,
 )
 from rungwright.recommend.infer import infer
+from rungwright.recommend.measuring import Measured
 from rungwright.recommend.resolve import Case, resolve
 from rungwright.rulebase import CompiledRules
 
@@ -33,7 +33,7 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     case = resolve(request, rules)
     begun = begin(case)
     case, before, now = begun.case, begun.before, begun.expected
-    section, direction = _resolved(case, now)
+    section, direction = _resolved(case, before)
     facts = [
         section,
         now_fact(case, begun.start.settings, flat_roof(before)),
@@ -68,10 +68,10 @@ def recommend(request: RecommendationRequest, rules: CompiledRules) -> Recommend
     )
 
 
-def _resolved(case: Case, now: Expected) -> tuple[dict[str, Scalar | None], str]:
+def _resolved(case: Case, before: Measured) -> tuple[dict[str, Scalar | None], str]:
     """`fit` goes easier before the band, harder beyond it, and nowhere inside."""
     low, high = aim_of(case)
-    share = round(now.all_criteria.share, 6)
+    share = round(float(before.middle_share[0]), 6)
     standing = "before_band" if share < low else "beyond_band" if share > high else "in_band"
     asked = case.request.ask.direction
     if asked == Direction.FIT:

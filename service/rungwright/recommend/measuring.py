@@ -50,13 +50,21 @@ class Measured:
     """(versions, weights): what each weight of the difficulty added beyond the preset [logit]"""
     versions: Versions
     share: NDArray[np.float64]
-    """expected share of groups that meet every criterion by the end"""
+    """expected share of groups that meet every criterion by the end: the mean over what the class may be like"""
     demand: NDArray[np.float64]
 
     def only(self, rows: Sequence[int]) -> Measured:
         """These versions, in this order."""
         over = ("cols", "build", "checks", "order_paper", "moved", "versions", "share", "demand")
         return replace(self, **{name: only_rows(getattr(self, name), rows) for name in over})
+
+    @cached_property
+    def middle_share(self) -> NDArray[np.float64]:
+        """The share for a class in the middle of what it may be like: as likely passed as missed.
+
+        What is not known pulls the expected share toward a half. A lesson pitched by that mean lands too easy.
+        """
+        return share_all(self.case.prior, self.model.ready.middle, self.versions)
 
     @cached_property
     def preparation_minutes(self) -> NDArray[np.float64]:

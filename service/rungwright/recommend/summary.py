@@ -59,8 +59,8 @@ def reached(d: Decided) -> bool:
     """Whether the target was reached; `fit` aims at the middle of the band, and anywhere inside is reached."""
     if d.case.request.ask.direction != Direction.FIT:
         return d.choice.best.distance == 0
-    low, high = d.case.request.ask.band
-    return d.direction == "none" or low <= round(float(d.choice.best.measured.share[d.choice.best.row]), 6) <= high
+    (low, high), best = d.case.request.ask.band, d.choice.best
+    return d.direction == "none" or low <= round(float(best.measured.middle_share[best.row]), 6) <= high
 
 
 def evidence_sentence(case: Case) -> str:
@@ -88,7 +88,7 @@ def evidence_sentence(case: Case) -> str:
 def _nothing_proposed(d: Decided) -> str:
     asked = d.case.request.ask.direction
     if asked == Direction.FIT and d.direction == "none":
-        return "This section stands inside the range you aim for, so nothing needs to change."
+        return "This section most likely stands inside the range you aim for, so nothing needs to change."
     if d.direction == "harder" and d.before.verdict("time", 0) == NOT_FEASIBLE:
         return "Nothing is made harder while the lesson does not fit its minutes."
     if d.choice.at_edge and d.direction == "harder":
