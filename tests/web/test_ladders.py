@@ -11,7 +11,7 @@ import pytest
 from rungwright.api.demo import ladder_demo
 from rungwright.domain.keeping import Role
 from rungwright.store.keys import add_key
-from tests.web.test_teacher import tab_to
+from tests.web.test_teacher import expect, tab_to
 
 DOCUMENT = ladder_demo("check")["ladder"]
 OVER_3_TO_5 = "/ladders/draft?challenge=shelter&low=03&high=05&students=24&group_size=3&minutes=50&lessons=2&from=usual"
@@ -368,8 +368,7 @@ def test_a_ladder_from_draft_to_published_by_keyboard_alone(open_page):
     page.keyboard.type("Coaches of Kestrel Ridge")
     tab_to(page, "Publish")
     page.keyboard.press("Enter")
-    page.wait_for_load_state()
-    assert "published on" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("published on")
 
 
 def test_everything_about_ladders_works_with_script_off(open_page):

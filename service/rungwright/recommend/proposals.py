@@ -29,7 +29,7 @@ DECLINE_REASONS = (
     ("unsafe_here", "It is not safe here."),
     ("required_support", "A support that is required rules it out."),
     ("other_goal", "I am after something else."),
-    ("other", "Another reason."),
+    ("other", "Another reason, or none told."),
 )
 MOST_HELD_BACK = 8
 

@@ -51,8 +51,8 @@ _CASES = {"near_miss": "nearly so", "boundary": "at the edge", "missing_fact": "
 class Basis:
     source: str
     title: str
-    kind: str
-    where: str
+    about: str
+    """its kind where the title does not say it, who published it, and where in it"""
     supports: str
 
 
@@ -171,8 +171,11 @@ def _part(key: str, part: Any, whole: Mapping[str, Any], base: RuleBase) -> str:
 
 def _basis(source: str, supports: str, base: RuleBase) -> Basis:
     known = base.sources[source]
+    kind = known.kind.replace("_", " ")
+    # "Common practice, no source" says of what kind it is.
     where = ", ".join(part for part in (known.publisher, known.locator) if part)
-    return Basis(source, known.title, known.kind.replace("_", " "), where, supports)
+    about = "; ".join(part for part in ("" if kind in known.title.lower() else kind, where) if part)
+    return Basis(source, known.title, about, supports)
 
 
 def _cases(rule: Rule) -> Iterator[Case]:
