@@ -108,7 +108,7 @@ def test_a_roster_from_a_folder_and_a_zip(run, tmp_path):
     with zipfile.ZipFile(packed, "w") as archive:
         for name, text in school.items():
             archive.writestr(name, text)
-    assert "made      Kestrel 4A: grade 04, 1 students" in run("roster", str(packed)).stdout
+    assert "made      Kestrel 4A: grade 04, 1 student" in run("roster", str(packed)).stdout
     assert "unchanged Kestrel 4A" in run("roster", str(packed), "--grade", "5").stdout
     assert "'13' is not a grade" in run("roster", str(packed), "--grade", "13").stderr
 
