@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rungwright.measure.figures import foot_mm, tilt_to_tip_deg
-from rungwright.measure.queues import flow_minutes
+from rungwright.measure.queues import flow_minutes, station_tests
 from rungwright.measure.rotation import Stop, fair_finish, fair_finishes, least_minutes, rotation, round_end
+from rungwright.rulebase import default_folder, load_rule_base
 
 stops = st.lists(st.tuples(st.sampled_from([0.5, 1.0, 1.5, 2.0, 2.5]), st.integers(1, 4)), min_size=1, max_size=4).map(
     lambda rows: [Stop(f"test_{i}", visit, copies) for i, (visit, copies) in enumerate(rows)]
@@ -75,6 +76,13 @@ def test_johnsons_two_station_rule_agrees_for_alike_groups():
     for a, b in ((1.0, 1.5), (2.0, 1.0)):
         stops = [Stop("a", a, 1), Stop("b", b, 1)]
         assert round_end(stops, groups=7) == two_machine([(a, b)] * 7)
+
+
+def test_no_challenge_has_two_stations_that_groups_could_take_in_any_order():
+    """Else an open shop would end sooner than the calling order, and has to be planned."""
+    for challenge in load_rule_base(default_folder()).challenges.values():
+        free = [test.id for test in station_tests(challenge) if test.leaves == "nothing"]
+        assert len(free) < 2, (challenge.id, free)
 
 
 @settings(deadline=None)

@@ -8,7 +8,8 @@ Johnson, Optimal two- and three-stage production schedules, 1954) finds all orde
 Groups that could take their tests in any order (an open shop) are not planned for. That is fair only among tests that
 leave a build as it was; the refuge has one such test, room and way in, which has no station, since groups do it while
 they build. The others may break a build or wet it, so their one order is part of a fair test. A challenge with two
-station tests that leave nothing would be the first to gain by it.
+station tests that leave nothing would be the first to gain by it: with one station of each, by the visits to all but
+the longest of them.
 """
 
 from __future__ import annotations
