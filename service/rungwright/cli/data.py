@@ -97,7 +97,9 @@ def roster(
     with opened_store() as store, store.writing() as session:
         caller = caller_for(session, workspace_id(session, workspace))
         report = take_in(session, caller, read, usual, dry_run=dry_run)
-    lines = [f"{p.fate:<9} {p.label}: grade {', '.join(p.grades)}, {_count(p.students, 'student')}" for p in report.placed]
+    lines = [
+        f"{p.fate:<9} {p.label}: grade {', '.join(p.grades)}, {_count(p.students, 'student')}" for p in report.placed
+    ]
     lines += [f"skipped   {s.file} line {s.line}: {s.why}" for s in report.skipped]
     lines += [f"passed by {_count(count, 'row')} of {reason}" for reason, count in sorted(read.passed_over.items())]
     rows = " and ".join(f"{_count(count, 'row')} of {name}" for name, count in sorted(read.rows.items()))
