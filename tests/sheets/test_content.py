@@ -9,6 +9,7 @@ import pytest
 
 from rungwright.domain.grades import Band
 from rungwright.recommend.wording import without_school_rules
+from rungwright.rulebase import default_folder, load_rule_base
 from rungwright.rulebase.checks.sheets import for_groups
 from rungwright.sheets import NotNeeded, NotPrintable, SheetName, Wanted, lines_of, printed, sheets_of
 from rungwright.sheets.drawings import picture
@@ -170,13 +171,33 @@ def test_the_second_story_tells_of_its_own_figures(lesson_for):
         text = said(lesson, name).lower()
         assert "animal" in text
         assert "mountain" not in text
-        told = " ".join(
-            line.text
-            for sheet in sheets_of(lesson, name)
-            for line in lines_of(sheet)
-            if not line.id.startswith("question")
-        )
-        assert "climber" not in told and "escalador" not in told
+    for name in CLASS_SHEETS:
+        told = " ".join(line.text for sheet in sheets_of(lesson, name) for line in lines_of(sheet)).lower()
+        assert "climber" not in told and "escalador" not in told, name
+
+
+@pytest.mark.parametrize("band", list(Band))
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_where_builds_are_tested_once_no_sheet_speaks_of_a_second_time(lesson_for, band, language):
+    ask = {"direction": "fit", "pinned": ["redesign_minutes"]}
+    lesson = lesson_for(band.value, Wanted(languages=(language,)), settings={"redesign_minutes": 0}, ask=ask)
+    assert lesson.answer.after.settings["redesign_minutes"] == 0
+    twice = {
+        "en": ("last test", "last time", "last mark", "you changed", "we changed", "we fixed", "test again"),
+        "es": ("última prueba", "primera prueba", "la última", "otra marca", "cambiamos", "cambiaron", "mejoramos"),
+    }
+    for name in (SheetName.BRIEF, SheetName.RECORD, SheetName.DISCUSSION):
+        text = said(lesson, name).lower()
+        assert not [word for word in twice[language] if word in text], name
+
+
+def test_no_rule_tells_the_story_of_a_challenge():
+    """A challenge that is copied tells its own, and its figures are called otherwise."""
+    base = load_rule_base(default_folder())
+    names = {name for challenge in base.challenges.values() for name in (challenge.figure, challenge.figures)}
+    for rule in base.rules.values():
+        text = rule.model_dump_json().lower()
+        assert not [name for name in names if name in text], rule.id
 
 
 def test_the_properties_are_of_the_materials_in_the_kit(lesson_for):

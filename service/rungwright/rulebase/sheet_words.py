@@ -138,6 +138,7 @@ class Labels(Strict):
     not_tested: Text
     write_down: Text
     record_line: Text
+    record_once: Text
     record_changes: Text
     questions: Text
     prices: Text
@@ -152,6 +153,7 @@ class Labels(Strict):
     guess: Text
     first_test: Text
     last_test: Text
+    test_once: Text
     yes: Text
     no: Text
     not_done: Text
@@ -160,11 +162,13 @@ class Labels(Strict):
     draw: Text
     tally: Text
     tally_line: Text
+    tally_once: Text
     all_met: Text
     count: Text
     talk: Text
     talk_line: Text
     talk_all: Text
+    talk_once: Text
     properties: Text
     material: Text
     property: Text

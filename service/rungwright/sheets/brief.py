@@ -140,7 +140,7 @@ def testing_lines(speech: Speech) -> list[Line]:
 
 
 def _written(speech: Speech) -> list[Line]:
-    named = ("record_line", "record_changes")
+    named = ("record_line", "record_changes") if speech.again else ("record_once",)
     return [Line(id=f"write/{name}", text=text) for name in named if (text := speech.label(name))]
 
 

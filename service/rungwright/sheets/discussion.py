@@ -16,7 +16,7 @@ def discussion(speech: Speech, *, large: bool) -> Sheet:
     label, line_mm = speech.label, LINE_MM[speech.band]
     blocks: list[Block] = [Paragraph(line=Line(id="talk/line", text=label("talk_line") or ""))]
     asked = [speech.text(speech.challenge.criteria[c].talk) or "" for c in criteria_of(speech)]
-    for question in [*asked, label("talk_all") or ""]:
+    for question in [*asked, label("talk_all" if speech.again else "talk_once") or ""]:
         if speech.band == Band.K_2:
             blocks.append(Paragraph(line=Line(id=f"talk/{len(blocks)}", text=question), size="large"))
         else:

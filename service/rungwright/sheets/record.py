@@ -19,9 +19,8 @@ NOT_NOW = Cell(fill=True)
 
 def record(speech: Speech, *, large: bool) -> Sheet:
     label = speech.label
-    again = bool(speech.settings.get("redesign_minutes"))
-    blocks: list[Block] = [_results(speech, again)]
-    if again:
+    blocks: list[Block] = [_results(speech)]
+    if speech.again:
         blocks.append(
             Writing(label=label("changed") or "", lines=_CHANGE_LINES[speech.band], line_mm=LINE_MM[speech.band])
         )
@@ -29,8 +28,10 @@ def record(speech: Speech, *, large: bool) -> Sheet:
         Frame(label=label("draw") or "", height_mm=_DRAWING_MM),
         Break(),
         Heading(text=label("tally") or ""),
-        Paragraph(line=Line(id="tally/line", text=label("tally_line") or ""), size="small"),
-        _tally(speech, again),
+        Paragraph(
+            line=Line(id="tally/line", text=label("tally_line" if speech.again else "tally_once") or ""), size="small"
+        ),
+        _tally(speech),
     ]
     return Sheet(
         name="record",
@@ -43,13 +44,13 @@ def record(speech: Speech, *, large: bool) -> Sheet:
     )
 
 
-def _results(speech: Speech, again: bool) -> Table:
+def _results(speech: Speech) -> Table:
     label = speech.label
     columns = [Column(title=label("test") or "", width="auto")]
     if speech.band in GUESS_FIRST:
         columns.append(Column(title=label("guess") or ""))
-    columns.append(Column(title=label("first_test") or "", width=1.4))
-    if again:
+    columns.append(Column(title=label("first_test" if speech.again else "test_once") or "", width=1.4))
+    if speech.again:
         columns.append(Column(title=label("last_test") or "", width=1.4))
     rows, only_last = [], _only_last(speech)
     for name in criteria_of(speech):
@@ -59,7 +60,7 @@ def _results(speech: Speech, again: bool) -> Table:
         spots = int(speech.settings[POSITIONS]) if POSITIONS in layout.levers else 1
         mark = Cell(boxes=_marks(speech, spots))
         guess = [Cell(boxes=[label("yes") or "", label("no") or ""])] if speech.band in GUESS_FIRST else []
-        marks = [NOT_NOW if name in only_last else mark, mark] if again else [mark]
+        marks = [NOT_NOW if name in only_last else mark, mark] if speech.again else [mark]
         rows.append([cell, *guess, *marks])
     return Table(columns=columns, rows=rows, row_mm=LINE_MM[speech.band] * 1.4)
 
@@ -77,20 +78,20 @@ def _marks(speech: Speech, spots: int) -> list[str]:
 
 def _only_last(speech: Speech) -> set[str]:
     """Criteria of the wet tests where these come once, in the second round."""
-    if speech.settings.get("first_round") != "dry_tests" or not speech.settings.get("redesign_minutes"):
+    if speech.settings.get("first_round") != "dry_tests" or not speech.again:
         return set()
     tests = speech.base.challenges[speech.answer.challenge.id].tests
     return {criterion for test in tests if test.leaves == "wet" for criterion in test.criteria}
 
 
-def _tally(speech: Speech, again: bool) -> Table:
+def _tally(speech: Speech) -> Table:
     label, names, only_last = speech.label, criteria_of(speech), _only_last(speech)
     columns = [Column(title=label("group") or "", width="auto", align="center")]
     for name in names:
         columns.append(Column(title=speech.text(speech.challenge.criteria[name].name) or name, align="center"))
     columns.append(Column(title=label("all_met") or "", align="center"))
     # A stroke parts the first mark from the last; the last column is about all criteria.
-    strokes = ["/" if again and name not in only_last else "" for name in [*names, ""]]
+    strokes = ["/" if speech.again and name not in only_last else "" for name in [*names, ""]]
     groups = speech.answer.section.groups
     rows = [[Cell(text=str(g), bold=True), *(Cell(text=s) for s in strokes)] for g in range(1, groups + 1)]
     rows.append([Cell(text=label("count") or "", bold=True, fill=True), *(Cell(text=s, fill=True) for s in strokes)])

@@ -57,6 +57,11 @@ class Speech:
     def told(self) -> Story:
         return self.challenge.stories[self.story]
 
+    @property
+    def again(self) -> bool:
+        """Whether builds are improved and tested a second time; where not, labels ending in `_once` are used."""
+        return bool(self.settings.get("redesign_minutes"))
+
     def label(self, name: str, **slots: object) -> str | None:
         """A standing line; None where the band has none."""
         text = by_band(getattr(self.common.labels, name), self.band)
