@@ -182,3 +182,20 @@ def test_a_letter_that_the_font_lacks_is_told(lesson_for, letter):
 def test_words_of_a_label_are_words_and_no_commands(lesson_for):
     label = "#panic() *4B* $x$ <a> @b \\ `c` [d] // e"
     assert label in text_of(lesson_for("3-5", section={"label": label}), SheetName.RECORD)
+
+
+@pytest.mark.parametrize("band", list(Band))
+@pytest.mark.parametrize("languages", [("en",), ("es",), ("en", "es")])
+def test_a_station_card_is_one_page_and_its_back_in_large_print_has_what_counts(lesson_for, band, languages):
+    lesson = lesson_for(band.value, Wanted(languages=languages), settings=CALLED)
+    assert len(opened(lesson, SheetName.STATIONS).pages) == len(lesson.answer.kit.stations)
+    [large, *_] = sheets_of(
+        lesson_for(band.value, Wanted(languages=languages, large=True), settings=CALLED), "stations"
+    )
+    heads = [b.text for b in large.blocks if b.kind == "heading"]
+    counts = next(b.heading for b in large.blocks if b.kind == "lines" and b.with_next and b.heading)
+    for paper in PaperName:
+        of = lesson_for(band.value, Wanted(languages=languages, large=True, paper=paper), settings=CALLED)
+        for page in opened(of, SheetName.STATIONS).pages:
+            text = page.extract_text().strip()
+            assert any(head in text for head in heads) or counts in text

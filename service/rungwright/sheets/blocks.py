@@ -35,12 +35,14 @@ class Paragraph(Strict):
 
 
 class Lines(Strict):
-    """`framed` draws a box around a heading and its lines, for what must not be missed."""
+    """`framed` draws a box around a heading and its lines, for what must not be missed. `with_next` keeps them whole,
+    and on one page with what comes next."""
 
     kind: Literal["lines"] = "lines"
     heading: str | None = None
     marker: Marker = "bullet"
     framed: bool = False
+    with_next: bool = False
     columns: int = 1
     lines: list[Line]
 

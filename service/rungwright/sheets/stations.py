@@ -59,9 +59,16 @@ def _card(speech: Speech, test: str, things: list[str]) -> list[Block]:
             marker="number",
             lines=[Line(id=f"{at}/step/{i}", text=speech.filled(text)) for i, text in enumerate(steps)],
         ),
-        Lines(heading=label("counts"), framed=True, lines=[Line(id=f"{at}/yes/{c}", text=text) for c, text in yes]),
+        # What overflows onto the back of a card in large print: from what counts on, not one line alone.
+        Lines(
+            heading=label("counts"),
+            framed=True,
+            with_next=True,
+            lines=[Line(id=f"{at}/yes/{c}", text=text) for c, text in yes],
+        ),
         Lines(
             marker="bullet",
+            with_next=True,
             lines=[Line(id=f"{at}/{name}", text=label(name) or "") for name in ("unsure", "slip", "broken")],
         ),
         Paragraph(line=Line(id=f"{at}/say", text=f"{label('say')}: {speech.text(words.say)}"), size="large"),
