@@ -1,13 +1,14 @@
 """The ladder with the least cost: a layered dynamic programme over cells, one layer a rung.
 
-Between neighbours one or two levers move, toward harder and no two of one criterion, and demand grows by a step inside
-bounds. The cost is the sum of squared deviations from the even step, a little for each change and each setting passed
-over, and what each rung itself costs (how far it stands from where its grade usually is).
+Between neighbours one or two levers move, toward harder and no two of one criterion, each asks something more by
+itself, and demand grows by a step inside bounds. The cost is the sum of squared deviations from the even step, a little
+for each change and each setting passed over, and what each rung itself costs (how far it stands from where its grade
+usually is).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -24,6 +25,10 @@ SMALL_STEP = NOTCH[0]
 
 EVEN = NOTCH[1]
 """The step that costs nothing: one notch."""
+
+LEAST_CHANGE = 0.03
+"""Least that each change of a step asks by itself, a tenth of a step: less is work that no result would show [logit];
+agreed here."""
 
 MOST_CHANGES = 2
 """Levers that differ between neighbouring rungs."""
@@ -60,11 +65,16 @@ class Climbed:
 
 
 def climb(
-    space: Space, demand: NDArray[np.float64], layers: Sequence[Layer], moves: Moves, *, least: float = STEP[0]
+    space: Space,
+    demand: Callable[[Ints], NDArray[np.float64]],
+    layers: Sequence[Layer],
+    moves: Moves,
+    *,
+    least: float = STEP[0],
 ) -> Climbed | None:
     """The cheapest ladder through all layers, gentlest first; None where there is none.
 
-    Parameters: `demand` (space.cells,) [logit], used only at cells of the layers; `least` growth of a step [logit].
+    Parameters: `demand` of cells [logit]; `least` growth of a step [logit].
     Costs are compared to 9 places; ties go to the first cell of a layer and to the first of `moves`.
     """
     last = layers[-1]
@@ -74,8 +84,11 @@ def climb(
     for layer, above in zip(reversed(layers[:-1]), reversed(layers[1:]), strict=True):
         free = moves.without(above.held)
         rows, by, to = space.led_to(layer.cells, free, sign=1)
-        step = demand[to] - demand[layer.cells[rows]]
-        good = np.flatnonzero(np.isfinite(to_top[to]) & fair_step(step, least))
+        good = np.flatnonzero(np.isfinite(to_top[to]))
+        rows, by, to = rows[good], by[good], to[good]
+        step = demand(to) - demand(layer.cells)[rows]
+        good = np.flatnonzero(fair_step(step, least))
+        good = good[each_asks_more(space, demand, layer.cells[rows[good]], free.up[by[good]])]
         rows, by, to, step = rows[good], by[good], to[good], step[good]
         changed = CHANGE_COST * free.changes[by] + PASSED_COST * free.passed[by]
         cost = np.round(UNEVEN_COST * (step - EVEN) ** 2 + changed + to_top[to], 9)
@@ -98,3 +111,13 @@ def climb(
 def fair_step(grown: NDArray[np.float64], least: float) -> NDArray[np.bool_]:
     """Where a growth of demand is a step of a ladder."""
     return (grown >= least - 1e-9) & (grown <= STEP[1] + 1e-9)
+
+
+def each_asks_more(
+    space: Space, demand: Callable[[Ints], NDArray[np.float64]], cells: Ints, up: NDArray[np.int8]
+) -> NDArray[np.bool_]:
+    """Where every lever of a move from `cells` (moves,) up by `up` (moves, levers) asks more by itself."""
+    move, lever = np.nonzero(up)
+    alone = cells[move] + up[move, lever] * space.strides[lever]
+    idle = demand(alone) - demand(cells)[move] < LEAST_CHANGE - 1e-9
+    return np.bincount(move, idle, len(cells)) == 0

@@ -144,7 +144,7 @@ class Drawing:
     def climbed(self, spots: Sequence[Spot]) -> Climbed | None:
         """The cheapest ladder with a rung at each spot, of the settings that are tried; None where there is none."""
         layers = self._layers(spots) if self.spans(spots) else None
-        return climb(self.space, self._demand, layers, self.moves, least=self.least) if layers else None
+        return climb(self.space, self.demand, layers, self.moves, least=self.least) if layers else None
 
     def spans(self, spots: Sequence[Spot]) -> bool:
         """Whether the hardest that the last rung could be asks enough more than the gentlest of the first.
@@ -182,7 +182,7 @@ class Drawing:
                 reached = np.zeros(self.space.cells, bool)
                 reached[led[2]] = True
             cells = np.array([spot.fixed]) if spot.fixed is not None else self._allowed(spot, where, reached)
-            self._know_demand(cells)
+            self.demand(cells)
             if led:
                 # Far fewer are a fair step away than pass the checks, so those are looked at last.
                 rows, _, to = led
@@ -279,10 +279,12 @@ class Drawing:
             self._classes[key] = placed(self.made, section, {**self.same, **self.settings(key[1])})
         return self._classes[key]
 
-    def _know_demand(self, cells: Ints) -> None:
-        new = cells[np.isnan(self._demand[cells])]
+    def demand(self, cells: Ints) -> NDArray[np.float64]:
+        """On the scale of the ladder [logit]; each cell is worked out once."""
+        new = np.unique(cells[np.isnan(self._demand[cells])])
         if len(new):
             self._demand[new] = self.scale.demand(self.columns(self.scale, new))
+        return self._demand[cells]
 
 
 def failing(measured: Measured) -> NDArray[np.bool_]:
