@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from rungwright.domain.ladder_request import LadderDraftRequest
-from rungwright.ladders.climb import SMALL_STEP, STEP
+from rungwright.ladders.climb import LEAST_CHANGE, SMALL_STEP, STEP
 from rungwright.ladders.draft import NOW, draft
 from rungwright.ladders.drawing import Drawing
 from rungwright.ladders.report import checked, report
 from rungwright.recommend.measuring import HARD
 from rungwright.recommend.problem import RequestProblem
-from tests.ladders.conftest import AROUND_4B, FULL, REQUESTS
+from tests.ladders.conftest import AROUND_4B, FULL, REQUESTS, SOFT
 
 NAMES = pytest.mark.parametrize("name", REQUESTS)
 
@@ -99,14 +99,15 @@ def test_where_two_changes_make_no_even_step_small_ones_are_taken_and_told(rules
     told = report(made.ladder, rules)
     grown = [rung.step for rung in told.rungs[1:]]
     assert all(0.20 - 1e-6 <= step <= STEP[1] for step in grown) and min(grown) < STEP[0]
-    assert "Two changes a rung make only small steps" in made.notes[0]
+    assert made.notes[0].startswith("Within the limits of grades K to 2, two changes a rung make only small steps")
+    assert made.notes[1] == "Three rungs are what these steps allow here."
     assert told.sound and {p.kind for p in told.problems} == {"step"}
 
 
 @NAMES
-def test_each_change_by_itself_asks_no_less(name, drafts, rules):
+def test_each_change_by_itself_asks_more(name, drafts, rules):
     for rung in report(drafts[name].ladder, rules).rungs:
-        assert all(change.demand >= 0 for change in rung.changes)
+        assert all(change.demand >= LEAST_CHANGE - 1e-4 for change in rung.changes), rung.name
 
 
 @NAMES
@@ -182,8 +183,25 @@ def test_around_the_gentlest_version_there_is_no_gentler_rung_and_why_is_told(ru
     section = {"label": "Kestrel K", "grades": ["K"], "students": 14, "group_size": 2, "adults": 2}
     made = draft(request_of(around={"section": {**section, "sessions": [{"minutes": 40}] * 2}}), rules)
     assert made.ladder.rungs[0].name == NOW and len(made.ladder.rungs) == 4
-    assert "No gentler rung instead of 3: every lever of the ladder is at its gentlest already." in made.notes
+    assert "No gentler rung instead of three: every lever of the ladder is at its gentlest already." in made.notes
     assert any(note.startswith("The harder rungs are small steps, from 0.20") for note in made.notes)
+
+
+@pytest.mark.parametrize("grade", ["K", "2", "4", "7", "11"])
+def test_every_step_around_a_section_reads_as_one(grade, rules):
+    """Presets that a plan does not list, and steps that nobody sees, once read "A square each" with nothing asked."""
+    section = {**AROUND_4B["section"], "grades": [grade]}
+    told = report(draft(request_of(around={"section": section}), rules).ladder, rules)
+    names = [rung.name for rung in told.rungs]
+    assert len(set(names)) == len(names) > 3
+    for change in (change for rung in told.rungs for change in rung.changes):
+        assert change.asks and change.standard and change.demand >= LEAST_CHANGE - 1e-4, change.text
+
+
+def test_where_no_rung_can_stand_beside_a_version_what_is_short_is_told(rules):
+    section = {**AROUND_4B["section"], **SOFT}
+    with pytest.raises(RequestProblem, match=r"short of stiff pieces .* Ask for easier or harder as a recommendation"):
+        draft(request_of(around={"section": section}), rules)
 
 
 def test_no_support_comes_into_the_document(rules):

@@ -79,6 +79,11 @@ def test_nothing_lies_between_two_rungs_one_step_apart(ladder, rules):
     assert "nothing lies between" in refused(close, rules, {"do": "insert", "after": "r3", "id": "y"})[1]
 
 
+def test_a_rung_at_a_setting_between_those_of_the_plan_is_called_by_it(ladder, rules):
+    grown = after(ladder, rules, {"do": "insert", "after": "r5", "id": "x", "settings": {"cover_cm2": 300}})
+    assert grown.rung("x").name == "Waterproof cover a group: 300 cm²"
+
+
 def test_another_order_is_refused_with_the_reason(ladder, rules):
     at, detail = refused(ladder, rules, {"do": "reorder", "order": ["r1", "r3", "r2", "r4", "r5", "r6"]})
     assert at == "/edits/0"

@@ -7,7 +7,9 @@ from itertools import pairwise
 import pytest
 
 from rungwright.domain.ladder import Ladder
+from rungwright.ladders.frame import frame
 from rungwright.ladders.report import report
+from rungwright.ladders.steps import newly_asked
 from rungwright.recommend.problem import RequestProblem
 
 
@@ -92,6 +94,39 @@ def test_too_many_changes_and_steps_back_are_worth_a_look(ladder, rules):
     back = changed(ladder, "r5", rain_from="above", load_positions=3, load_place="tester", rigid_pieces=3)
     found = kinds(back, rules, must=False)
     assert {("changes", "r5"), ("demand_falls", "r5")} <= found
+
+
+def test_a_change_that_asks_hardly_more_and_a_name_that_stands_twice_are_worth_a_look(ladder, rules):
+    lower = {"figure_standing": "lying"}
+    told = report(changed(changed(ladder, "r1", **lower), "r2", figure_standing="base_given"), rules)
+    (problem,) = [p for p in told.problems if "hardly anything more" in p.text]
+    assert (problem.kind, problem.rung, problem.must) == ("changes", "r2", False)
+    assert problem.text.startswith("How figures must stand: standing on a ready base instead of lying down: by itself")
+    twice = [r.model_copy(update={"name": "Two spots"}) for r in ladder.rungs]
+    twice = ladder.model_copy(update={"rungs": [*twice[:2], *ladder.rungs[2:]]})
+    assert ("name", "r2") in kinds(twice, rules, must=False) - kinds(ladder, rules, must=False)
+
+
+@pytest.mark.parametrize(
+    ("here", "to", "asks"),
+    [
+        (12, 8, "Choose a form that stands on few sticks"),
+        (20, 14, "Decide where a stick does most"),
+        (14, 9, "Decide where a stick does most"),
+        (8, 12, None),
+        (3, 3, None),
+    ],
+)
+def test_a_step_between_two_settings_asks_what_was_passed_or_lies_ahead(here, to, asks, rules):
+    made = frame("shelter", rules, "metric", "/challenge")
+    told = newly_asked(made, "rigid_pieces", here, to)
+    assert told.text.startswith(asks) if asks else told is None
+
+
+def test_beyond_what_the_plan_says_the_change_itself_is_what_is_asked(ladder, rules):
+    rung = report(changed(ladder, "r6", **{**ladder.rung("r5").settings, "figure_count": 6}), rules).rungs[5]
+    assert rung.new_demand.text == "Figures to shelter: 6 figures instead of 5 figures."
+    assert (rung.new_demand.lever, rung.new_demand.standard) == ("figure_count", None)
 
 
 @pytest.mark.parametrize(

@@ -76,7 +76,7 @@ class RungReport(Strict):
 class LadderProblem(Strict):
     """Something to mend. What `must` be mended keeps a ladder from being published; the rest is worth a look."""
 
-    kind: Literal["order", "limit", "check", "step", "changes", "demand_falls"]
+    kind: Literal["order", "limit", "check", "name", "step", "changes", "demand_falls"]
     rung: str
     must: bool
     text: str

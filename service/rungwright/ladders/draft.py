@@ -21,7 +21,9 @@ from rungwright.measure.verdicts import NOT_FEASIBLE
 from rungwright.recommend.measuring import HARD
 from rungwright.recommend.problem import FieldProblem, RequestProblem
 from rungwright.recommend.resolve import not_allowed
+from rungwright.recommend.wording import number_word
 from rungwright.rulebase import CompiledRules
+from rungwright.rulebase.words import say_setting
 
 LEAST_RUNGS = 4
 GRADES_A_RUNG = 2.4
@@ -106,19 +108,21 @@ def _other_count(
                 detail += "with small steps does." if small else "does."
                 raise RequestProblem([FieldProblem("/rungs", " ".join([detail, *notes]))])
             if small:
-                notes.append(_small_steps("of these grades"))
+                notes.append(_small_steps(low, high))
             if rungs != wanted:
-                notes.append(f"{rungs} rungs are what {'these' if small else 'even'} steps allow here.")
+                count = number_word(rungs).capitalize()
+                notes.append(f"{count} rungs are what {'these' if small else 'even'} steps allow here.")
             return found
     where = "/pins" if request.pins else "/grades"
     detail = "no ladder of even steps passes every check; widen the grades, take pins away or add materials"
     raise RequestProblem([FieldProblem(where, " ".join([detail + ".", *notes]))])
 
 
-def _small_steps(whose: str) -> str:
+def _small_steps(low: int, high: int) -> str:
+    whose = grades_said([GRADE_CODES[g] for g in range(low, high + 1)])
     return (
-        f"Two changes a rung make only small steps within the limits {whose}: from {SMALL_STEP:.2f} on the scale of "
-        f"demand, where {STEP[0]:.2f} is even."
+        f"Within the limits of {whose}, two changes a rung make only small steps: from {SMALL_STEP:.2f} on the scale "
+        f"of demand, where {STEP[0]:.2f} is even."
     )
 
 
@@ -227,9 +231,12 @@ def _around(request: LadderDraftRequest, made: Frame) -> Drafted:
     below, down, small_below = _side(drawing, section, -1, asked.easier)
     above, up, small_above = _side(drawing, section, 1, asked.harder)
     if len(below) + len(above) == 2:
+        spot = below[0]
+        where = drawing.class_of(spot)
+        why = "" if drawing.is_open(spot, where, most=FEW) else f"{_why_closed(drawing, spot, where)} "
         detail = (
-            "no version a whole step above or below this one keeps the section's limits and passes every check; "
-            "ask for easier or harder as a recommendation instead"
+            "no version a step above or below this one keeps the section's limits and passes every check. "
+            f"{why}Ask for easier or harder as a recommendation instead."
         )
         raise RequestProblem([FieldProblem("/around", detail)])
     notes = [*_side_notes(drawing, -1, asked.easier, len(below) - 1, small=small_below)]
@@ -255,11 +262,11 @@ def _side_notes(drawing: Drawing, sign: int, wanted: int, got: int, *, small: bo
     if small:
         yield (
             f"The {way} rungs are small steps, from {SMALL_STEP:.2f} on the scale of demand, where {STEP[0]:.2f} is "
-            "even: two changes a rung make no more of them within the limits of this section."
+            "even: two changes a rung do no more within the limits of this section."
         )
     if got < wanted:
-        count = f"No {way} rung" if got == 0 else f"Only {got} {way} rung{'s' if got > 1 else ''}"
-        yield f"{count} instead of {wanted}: {_why_no_more(drawing, sign, got, way)}"
+        count = f"No {way} rung" if got == 0 else f"Only {number_word(got)} {way} rung{'s' if got > 1 else ''}"
+        yield f"{count} instead of {number_word(wanted)}: {_why_no_more(drawing, sign, got, way)}"
 
 
 def _why_no_more(drawing: Drawing, sign: int, got: int, way: str) -> str:
@@ -329,4 +336,7 @@ def rung_name(scale: Placed, made: Frame, below: Mapping[str, Setting] | None, s
     alone = np.round(scale.demand(scale.columns([{**below, lever: settings[lever]} for lever in changed])), 6)
     lever = changed[int(np.argmax(alone))]
     ask = made.plan.climb(lever).asks.get(setting_key(settings[lever]))
-    return ask.name if ask else made.levers[lever].label.capitalize()
+    if ask:
+        return ask.name
+    spec = made.levers[lever]
+    return f"{spec.label.capitalize()}: {say_setting(spec, settings[lever], made.units)}"[:60]

@@ -22,7 +22,7 @@ from rungwright.domain.ladder_report import (
 )
 from rungwright.domain.strict import Setting
 from rungwright.domain.units import Units
-from rungwright.ladders.climb import MOST_CHANGES, STEP
+from rungwright.ladders.climb import LEAST_CHANGE, MOST_CHANGES, STEP
 from rungwright.ladders.frame import Frame, Placed, for_rung, opened, placed, scale_of
 from rungwright.ladders.steps import changes, new_demand
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -113,7 +113,7 @@ def _rung(c: Checked, i: int, steps: Sequence[RungChange], grades: list[str]) ->
         step=round(float(c.demand[i] - c.demand[i - 1]), 4) if i else None,
         new_demand=new_demand(frame, steps, where.case.section.band),
         changes=list(steps),
-        suits=Suits(grades=grades, text=_suits_text(grades)),
+        suits=Suits(grades=grades, text=_suits_text(grades, rung.grades)),
         checks=c.measured[i].results(),
         limits=[
             BrokenLimit(rule=limit.rule, text=limit.text)
@@ -136,9 +136,10 @@ def _rung(c: Checked, i: int, steps: Sequence[RungChange], grades: list[str]) ->
     )
 
 
-def _suits_text(grades: Sequence[str]) -> str:
+def _suits_text(grades: Sequence[str], meant_for: Sequence[str]) -> str:
     if not grades:
-        return "For usual classes of these grades another rung fits better; sections differ, so place them by results."
+        whose = "a usual class of this grade" if len(meant_for) == 1 else "usual classes of these grades"
+        return f"For {whose} another rung fits better; sections differ, so place them by results."
     return f"Of these rungs, it fits a usual class of {grades_said(grades)} best."
 
 
@@ -161,6 +162,9 @@ def _problems(c: Checked, rungs: Sequence[RungReport]) -> Iterator[LadderProblem
         for name in HARD:
             if c.measured[i].verdict(name, 0) == NOT_FEASIBLE:
                 yield LadderProblem(kind="check", rung=rung.id, must=True, text=c.measured[i].statement(name, 0).text)
+        if rung.name in [other.name for other in rungs[:i]]:
+            text = f"Two rungs are called {rung.name}: give one of them another name."
+            yield LadderProblem(kind="name", rung=rung.id, must=False, text=text)
         if not i:
             continue
         below = rungs[i - 1]
@@ -177,6 +181,9 @@ def _problems(c: Checked, rungs: Sequence[RungReport]) -> Iterator[LadderProblem
             if change.demand < -1e-6:
                 text = f"{change.text.capitalize()}: this makes {rung.name} gentler than the rung below in one way."
                 yield LadderProblem(kind="demand_falls", rung=rung.id, must=False, text=text)
+            elif change.demand < LEAST_CHANGE - 1e-6:
+                text = f"{change.text.capitalize()}: by itself this asks hardly anything more on {rung.name}."
+                yield LadderProblem(kind="changes", rung=rung.id, must=False, text=text)
         yield from _too_many(c, rung)
 
 

@@ -24,6 +24,7 @@ from rungwright.recommend.facts import (
 )
 from rungwright.recommend.infer import Candidate, infer
 from rungwright.recommend.measuring import measure
+from rungwright.recommend.wording import sentence
 from rungwright.rulebase import Move
 from rungwright.rulebase.words import say_setting
 
@@ -120,10 +121,18 @@ def _change(
 
 
 def newly_asked(frame: Frame, lever: str, here: Setting, to: Setting) -> Demand | None:
-    """What the plan says on reaching a setting from below; between two of its settings, the one last passed."""
+    """What the plan says on reaching a setting from below.
+
+    Between two of its settings, the one last passed, else the one ahead. None for a step back, and beyond them all.
+    """
     spec, climb = frame.levers[lever], frame.plan.climb(lever)
-    passed = [s for s in climb.settings[1:] if spec.position(here) < spec.position(s) <= spec.position(to)]
-    return climb.asks[setting_key(passed[-1])] if passed else None
+    start, end = spec.position(here), spec.position(to)
+    if end <= start:
+        return None
+    ahead = [s for s in climb.settings[1:] if spec.position(s) > start]
+    passed = [s for s in ahead if spec.position(s) <= end]
+    told = passed[-1:] or ahead[:1]
+    return climb.asks[setting_key(told[0])] if told else None
 
 
 def standard(frame: Frame, demand: Demand | None, band: Band) -> out.Standard | None:
@@ -141,9 +150,14 @@ def basis_of(frame: Frame, source: str, supports: str) -> out.Basis:
 
 
 def new_demand(frame: Frame, made: Sequence[RungChange], band: Band) -> NewDemand:
-    """That of the change that adds most; of a rung without one, what the ladder as a whole begins with."""
+    """That of the change that adds most; of a rung without one, what the ladder as a whole begins with.
+
+    Where the plan says nothing of any change, that change itself.
+    """
     lead = next((c for c in made if c.asks), None)
     if lead:
         return NewDemand(lever=lead.lever, text=lead.asks, standard=lead.standard)
+    if made:
+        return NewDemand(lever=made[0].lever, text=sentence(made[0].text), standard=None)
     first = frame.plan.first
     return NewDemand(lever=None, text=first.text, standard=standard(frame, first, band))

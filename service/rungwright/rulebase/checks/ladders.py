@@ -1,4 +1,5 @@
-"""Ladders: their levers and settings exist, run from gentlest to hardest, and each step says what it asks."""
+"""Ladders: their levers and settings exist, run from gentlest to hardest, reach what the presets of the bands ask, and
+each step says what it asks."""
 
 from __future__ import annotations
 
@@ -50,6 +51,12 @@ def _climb(
     places = [lever.position(value) for value in climb.settings]
     if places != sorted(set(places)):
         yield file.problem((*at, "settings"), "settings run from gentlest to hardest, each once")
+    for band, preset in challenge.presets.items():
+        value = preset.get(climb.lever)
+        # Between two numbers a ladder steps to the next one; a word that is not listed has no step.
+        if lever.type != "number" and lever.accepts(value) and value not in climb.settings:
+            message = f"grades {band} begin at {value}, which no step reaches: list it, and say what it asks"
+            yield file.problem((*at, "settings"), message)
     needed = [setting_key(value) for value in climb.settings[1:]]
     for key, demand in climb.asks.items():
         if key not in needed:
