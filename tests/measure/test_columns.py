@@ -42,3 +42,15 @@ def test_a_table_is_read_between_two_settings() -> None:
     assert lever.between(table, (low + high) / 2) == 10.5
     with pytest.raises(ValueError, match="rigid_pieces"):
         lever.between(table, max(lever.settings) + 1)
+
+
+def test_distinct_versions_stand_for_all_that_are_alike() -> None:
+    draw = np.random.default_rng(3)
+    settings = {name: levers()[name].settings for name in ("rigid_pieces", "load_place", "repair_kit", "figure_count")}
+    changes = [{n: s[int(draw.integers(min(len(s), 3)))] for n, s in settings.items()} for _ in range(300)]
+    cols = Columns(levers(), PRESET, changes)
+    first, which = cols.distinct(["rigid_pieces", "load_place", "figure_count"])
+    assert len(first) == 27 < cols.n
+    for name in ("rigid_pieces", "load_place", "figure_count"):
+        assert (cols.only(first)[name][which] == cols[name]).all()
+    assert [which[i] for i in first] == list(range(27))

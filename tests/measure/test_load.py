@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rungwright.domain.grades import Band
+from rungwright.measure.build import MANY, build_checks
 from rungwright.measure.columns import Columns, columns
 from rungwright.measure.constants import KNOWS_TO_ROLL, WORKMANSHIP
 from rungwright.measure.form import capacity
@@ -203,3 +204,20 @@ def test_sentences():
     assert never.text.endswith("at the weakest tested spot; the roof sheet pulls in first.")
     for said, i in ((clear, 0), (uncertain, 1), (never, 2)):
         assert said.numbers["margin"] == round(float(load.margin_mid[i]), 2)
+
+
+def test_many_versions_at_once_are_checked_as_each_few_are():
+    """Each lever varies by itself, so one that the check reads and `LOAD_LEVERS` leaves out shows here."""
+    draw = np.random.default_rng(5)
+    domains = {name: levers()[name].settings for name in challenge().presets[Band.G6_8]}
+    starts = [{name: domain[int(draw.integers(len(domain)))] for name, domain in domains.items()} for _ in range(20)]
+    changes = [{**start, name: to} for start in starts for name, domain in domains.items() for to in domain]
+    assert len(changes) > MANY
+    many, one_by_one = (
+        [build_checks(versions(*part, band=Band.G6_8), Band.G6_8, figure_height_mm=75).load for part in parts]
+        for parts in ([changes], [changes[i : i + 50] for i in range(0, len(changes), 50)])
+    )
+    (whole,) = many
+    for name, found in vars(whole).items():
+        if isinstance(found, np.ndarray):
+            assert np.array_equal(found, np.concatenate([getattr(part, name) for part in one_by_one])), name

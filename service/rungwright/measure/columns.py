@@ -41,6 +41,15 @@ class Columns:
         """These versions, in this order."""
         return Columns(self.levers, self._base, [self._changes[i] for i in rows])
 
+    def distinct(self, levers: Sequence[str]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The first version of each combination that these levers have, and which of those each version is, (n,)."""
+        which = np.zeros(self.n, np.int64)
+        for lever in levers:
+            _, at = np.unique(self[lever], return_inverse=True)
+            # Numbered anew each time, so that the numbers stay small.
+            _, first, which = np.unique(which * (at.max() + 1) + at, return_index=True, return_inverse=True)
+        return first, which
+
     def __getitem__(self, lever: str) -> NDArray:
         column = self._made.get(lever)
         if column is None:

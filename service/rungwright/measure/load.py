@@ -113,6 +113,20 @@ def _table(measured: Materials) -> _Table:
     )
 
 
+LOAD_LEVERS = (
+    "rigid_pieces",
+    "sheets",
+    "joiner_length_cm",
+    "room_each",
+    "figure_count",
+    "load_item",
+    "load_mass_g",
+    "load_place",
+    "load_positions",
+)
+"""All that the check reads of the settings."""
+
+
 def load_check(cols: Columns, band: Band, *, figure_height_mm: float, materials: Materials = ()) -> LoadCheck:
     """The form, its margin and verdict for every version. `figure_height_mm` above 0, ValueError otherwise.
 

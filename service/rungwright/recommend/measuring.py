@@ -49,14 +49,20 @@ class Measured:
     moved: NDArray[np.float64]
     """(versions, weights): what each weight of the difficulty added beyond the preset [logit]"""
     versions: Versions
-    share: NDArray[np.float64]
-    """expected share of groups that meet every criterion by the end: the mean over what the class may be like"""
-    demand: NDArray[np.float64]
 
     def only(self, rows: Sequence[int]) -> Measured:
         """These versions, in this order."""
-        over = ("cols", "build", "checks", "order_paper", "moved", "versions", "share", "demand")
+        over = ("cols", "build", "checks", "order_paper", "moved", "versions")
         return replace(self, **{name: only_rows(getattr(self, name), rows) for name in over})
+
+    @cached_property
+    def share(self) -> NDArray[np.float64]:
+        """Expected share of groups that meet every criterion by the end: the mean over what the class may be like."""
+        return share_all(self.case.prior, self.model.ready, self.versions)
+
+    @cached_property
+    def demand(self) -> NDArray[np.float64]:
+        return demand(self.case.prior, self.versions)
 
     @cached_property
     def middle_share(self) -> NDArray[np.float64]:
@@ -204,16 +210,4 @@ def measure_columns(case: Case, model: Model, cols: Columns) -> Measured:
         "adults": adults_check(challenge, section, cols),
     }
     moved = parts_of(case, cols, build) - model.zero
-    versions = versions_of(case, cols, moved)
-    return Measured(
-        case,
-        model,
-        cols,
-        build,
-        checks,
-        order_paper,
-        moved,
-        versions,
-        share_all(case.prior, model.ready, versions),
-        demand(case.prior, versions),
-    )
+    return Measured(case, model, cols, build, checks, order_paper, moved, versions_of(case, cols, moved))
