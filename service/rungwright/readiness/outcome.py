@@ -78,24 +78,17 @@ def _all_by_end(versions: Versions, mean: NDArray, v: NDArray, chances: Chances)
     chance = np.empty((n, found[0].shape[1]))
     for start in range(0, n, _TOGETHER):
         rows = slice(start, start + _TOGETHER)
-        chance[rows] = _of_rows(versions, rows, back, *found)
+        p, miss_then_meet = (part[back[rows]] for part in found)
+        counts, second, keep = (part[rows, :, None] for part in (versions.counts, versions.second, versions.keep))
+        end = keep * p + np.where(second, miss_then_meet, 0.0)
+        every, again = (np.where(counts, part, 1.0).prod(axis=1) for part in (p, end))
+        kept = np.where(counts, keep, 1.0).prod(axis=1)
+        chance[rows] = every * (1 - kept) + again
     return chance
 
 
-_TOGETHER = 1000
+_TOGETHER = 100
 """Versions that are put together at once: so many stay in a processor's own memory; of no matter for the answer."""
-
-
-def _of_rows(versions: Versions, rows: slice, back: NDArray, p: NDArray, miss_then_meet: NDArray) -> NDArray:
-    every, again, kept = 1.0, 1.0, 1.0
-    for c in range(versions.difficulty.shape[1]):
-        counts, second, keep = (part[rows, c, None] for part in (versions.counts, versions.second, versions.keep))
-        at_once, later = p[back[rows, c]], miss_then_meet[back[rows, c]]
-        end = keep * at_once + (later if second.all() else np.where(second, later, 0.0))
-        if not counts.all():
-            at_once, end, keep = (np.where(counts, part, 1.0) for part in (at_once, end, keep))
-        every, again, kept = every * at_once, again * end, kept * keep
-    return every * (1 - kept) + again
 
 
 def share_all(prior: ReadinessPrior, ready: Posterior, versions: Versions) -> NDArray[np.float64]:
