@@ -26,6 +26,7 @@ from rungwright.recommend.wording import (
     proof,
     without_school_rules,
 )
+from rungwright.rulebase.words import counted
 
 
 def told(answer: Recommendation, *, why: bool = False) -> list[str]:
@@ -34,8 +35,8 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     lines = [
         wrapped(f"{answer.challenge.label} for {section.label}"),
         wrapped(
-            f"{grades(section.grades)}, {section.students} students in "
-            f"{_count(section.groups, 'group')}, {section.minutes} minutes. Asked: {ASKED[answer.asked]}."
+            f"{grades(section.grades)}, {counted(section.students, 'student')} in "
+            f"{counted(section.groups, 'group')}, {section.minutes} minutes. Asked: {ASKED[answer.asked]}."
         ),
         "",
         wrapped(answer.summary.headline),
@@ -64,10 +65,6 @@ def told(answer: Recommendation, *, why: bool = False) -> list[str]:
     rules = answer.rule_base
     lines += ["", wrapped(f"Answer {answer.id}, rule base {rules.version} ({rules.digest[:12]}).")]
     return lines
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
 def _outcome(label: str, part: Before | After, groups: int) -> list[str]:

@@ -12,6 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from rungwright.cli.terminal import BadInput, opened, opened_store, say
+from rungwright.rulebase.words import counted
 
 Workspace = Annotated[str, typer.Option(help="School or person, by name or id.")]
 File = Annotated[Path, typer.Argument(help="File in JSON.")]
@@ -98,16 +99,12 @@ def roster(
         caller = caller_for(session, workspace_id(session, workspace))
         report = take_in(session, caller, read, usual, dry_run=dry_run)
     lines = [
-        f"{p.fate:<9} {p.label}: grade {', '.join(p.grades)}, {_count(p.students, 'student')}" for p in report.placed
+        f"{p.fate:<9} {p.label}: grade {', '.join(p.grades)}, {counted(p.students, 'student')}" for p in report.placed
     ]
     lines += [f"skipped   {s.file} line {s.line}: {s.why}" for s in report.skipped]
-    lines += [f"passed by {_count(count, 'row')} of {reason}" for reason, count in sorted(read.passed_over.items())]
-    rows = " and ".join(f"{_count(count, 'row')} of {name}" for name, count in sorted(read.rows.items()))
+    lines += [f"passed by {counted(count, 'row')} of {reason}" for reason, count in sorted(read.passed_over.items())]
+    rows = " and ".join(f"{counted(count, 'row')} of {name}" for name, count in sorted(read.rows.items()))
     say([*lines, f"Read {rows or 'no rows'}." + (" Nothing was changed: this was a dry run." if dry_run else "")])
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def forget(

@@ -18,6 +18,7 @@ from rungwright.recommend import RequestProblem
 from rungwright.recommend.basis import apart_told
 from rungwright.recommend.learn import learn_weights
 from rungwright.rulebase import RuleBase
+from rungwright.rulebase.words import counted
 from rungwright.settings import SettingsError, open_weights
 
 
@@ -94,8 +95,8 @@ def told(weights: Weights, base: RuleBase) -> list[str]:
     else:
         lines = [
             wrapped(
-                f"Compared {_count(data.runs, 'run')} of {_count(data.sections, 'section')}, "
-                f"{_count(data.groups, 'group')} in all. Weights {weights.version}."
+                f"Compared {counted(data.runs, 'run')} of {counted(data.sections, 'section')}, "
+                f"{counted(data.groups, 'group')} in all. Weights {weights.version}."
             )
         ]
     lines += [wrapped(text, 2, "-") for text in _left_out(weights)]
@@ -106,7 +107,7 @@ def told(weights: Weights, base: RuleBase) -> list[str]:
     lines += _part("Still a starting guess, moved a little by what was seen", tried, base)
     rest = len(weights.weights) - len(learned) - len(tried)
     if rest:
-        lines += ["", wrapped(f"{_count(rest, 'other weight')}: no class here has tried a change of it yet.")]
+        lines += ["", wrapped(f"{counted(rest, 'other weight')}: no class here has tried a change of it yet.")]
     return lines
 
 
@@ -115,7 +116,9 @@ def _part(title: str, weights: list[LearntWeight], base: RuleBase) -> Iterator[s
         yield from ("", title)
     for w in weights:
         yield wrapped(
-            f"{_label(w, base)}: {_size(w)}, from {_count(w.sections, 'section')} ({_count(w.groups, 'group')})", 2, "-"
+            f"{_label(w, base)}: {_size(w)}, from {counted(w.sections, 'section')} ({counted(w.groups, 'group')})",
+            2,
+            "-",
         )
 
 
@@ -139,8 +142,4 @@ def _left_out(weights: Weights) -> Iterator[str]:
         (data.nothing_to_compare, "the only one of their section, with nothing to compare"),
     ):
         if count:
-            yield f"Left out {_count(count, 'run')}: {why}."
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+            yield f"Left out {counted(count, 'run')}: {why}."

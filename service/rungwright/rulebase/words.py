@@ -15,8 +15,9 @@ def number(value: float) -> str:
     return str(int(value)) if float(value).is_integer() else f"{value:.1f}"
 
 
-def counted(value: float, one: str, many: str) -> str:
-    return f"{number(value)} {one if value == 1 else many}"
+def counted(value: float, one: str, many: str | None = None) -> str:
+    """`1 group`, `9 groups`; `many` where it is not `one` with an s."""
+    return f"{number(value)} {one if value == 1 else many or one + 's'}"
 
 
 def quantity(value: float, kind: str, units: u.Units) -> str:

@@ -32,7 +32,7 @@ from rungwright.recommend.wording import (
     without_school_rules,
 )
 from rungwright.rulebase import RuleBase
-from rungwright.rulebase.words import say_setting
+from rungwright.rulebase.words import counted, say_setting
 from rungwright.sheets.kit import amounts_of
 from rungwright.sheets.speech import Speech
 from rungwright.web.answering import Answered
@@ -41,7 +41,7 @@ from rungwright.web.by_itself import by_itself
 from rungwright.web.check_numbers import in_words
 from rungwright.web.drawing import Drawing, drawing
 from rungwright.web.pictures import Dots, PhaseBar, dots, phase_bars
-from rungwright.web.saying import capital, count, expected_groups, range_of_groups
+from rungwright.web.saying import capital, expected_groups, range_of_groups
 
 
 @dataclass(frozen=True)
@@ -224,7 +224,7 @@ def set_aside(asked: Asked, names: Sequence[str], base: RuleBase, reasons: Seque
 
 def _who(answer: Recommendation) -> str:
     section = answer.section
-    parts = [grades(section.grades), f"{count(section.students, 'student')} in {count(section.groups, 'group')}"]
+    parts = [grades(section.grades), f"{counted(section.students, 'student')} in {counted(section.groups, 'group')}"]
     minutes = f"{section.minutes} minutes"
     parts.append(minutes if section.lessons == 1 else f"{minutes} in {section.lessons} lessons")
     return " · ".join(parts)

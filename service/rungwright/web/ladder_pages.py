@@ -24,6 +24,7 @@ from rungwright.domain.ladder import MOST_RUNGS, Ladder
 from rungwright.domain.ladder_keeping import LadderDraft, LadderForkDraft
 from rungwright.domain.ladder_report import LadderAnswer
 from rungwright.domain.ladder_request import LadderCheckRequest, LadderDraftRequest
+from rungwright.rulebase.words import counted
 from rungwright.store import Caller, Cupboards, Ladders, Runs, Sections
 from rungwright.store.tables import LadderRow
 from rungwright.web.desk import Desk, View, go_to, posted
@@ -31,7 +32,6 @@ from rungwright.web.forms import Filled, at_fields, whole
 from rungwright.web.ladder_form import DRAFT_FIELDS, as_own, at_places, draft_data, read_document, told
 from rungwright.web.ladder_view import LadderView, ladder_view, span, standing
 from rungwright.web.once import made_once, new_once
-from rungwright.web.saying import count
 from rungwright.web.section_pages import ALL
 
 _USUAL = {
@@ -254,8 +254,8 @@ def _card(desk: Desk, row: LadderRow, on_it: int) -> LadderCard:
         name=row.body.name,
         challenge=known.label if known else row.body.challenge,
         standing=standing(row.body),
-        who=f"{count(len(row.body.rungs), 'rung')} · {span(row.body)}",
-        on_it=f"{count(on_it, 'section')} on it" if on_it else "No section on it yet",
+        who=f"{counted(len(row.body.rungs), 'rung')} · {span(row.body)}",
+        on_it=f"{counted(on_it, 'section')} on it" if on_it else "No section on it yet",
     )
 
 

@@ -13,9 +13,9 @@ from rungwright.domain.ladder_report import LadderReport, RungChange, RungReport
 from rungwright.domain.lever import Lever, setting_key
 from rungwright.domain.strict import Setting
 from rungwright.rulebase import RuleBase
-from rungwright.rulebase.words import say_setting
+from rungwright.rulebase.words import counted, say_setting
 from rungwright.web.ladder_picture import Step, steps
-from rungwright.web.saying import capital, count, day
+from rungwright.web.saying import capital, day
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ def ladder_view(
         name=ladder.name,
         challenge=report.challenge,
         standing=standing(ladder),
-        who=f"{count(len(rungs), 'rung')} · {span(ladder)}",
+        who=f"{counted(len(rungs), 'rung')} · {span(ladder)}",
         picture=steps(drawn),
         same=[(capital(s.label), s.text) for s in report.same],
         locked=report.locked,

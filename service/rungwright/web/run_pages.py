@@ -18,12 +18,13 @@ from rungwright.domain.keeping import RunDraft
 from rungwright.domain.run import Run, Tally
 from rungwright.recommend.wording import listed
 from rungwright.rulebase import RuleBase
+from rungwright.rulebase.words import counted
 from rungwright.store import Caller, Runs, Sections, Stale
 from rungwright.store.tables import PastRunRow, RunRow
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, seen
 from rungwright.web.result_form import FLAGS, Lesson, filled, of_run, read, wrong_at
-from rungwright.web.saying import capital, count, day, minutes
+from rungwright.web.saying import capital, day, minutes
 
 ALL = 200
 """Results on the page of one section, the newest: years of lessons."""
@@ -173,7 +174,10 @@ def _entry(row: RunRow, past: Sequence[PastRunRow], base: RuleBase) -> Entry:
     for before in past:
         until = day(before.replaced_at)
         if before.body != then.body:
-            told = [f"Taught on {day(before.body.on)}, {count(before.body.groups, 'group')}", *said(before.body, base)]
+            told = [
+                f"Taught on {day(before.body.on)}, {counted(before.body.groups, 'group')}",
+                *said(before.body, base),
+            ]
             earlier.append((f"Corrected on {until}. Before, it said:", told))
         if before.withdrawn != then.withdrawn:
             earlier.append((f"{'Counts again since' if before.withdrawn else 'Withdrawn on'} {until}.", []))
@@ -183,7 +187,7 @@ def _entry(row: RunRow, past: Sequence[PastRunRow], base: RuleBase) -> Entry:
         version=row.version,
         title=_title(row.body, base),
         on=day(row.body.on),
-        groups=count(row.body.groups, "group"),
+        groups=counted(row.body.groups, "group"),
         withdrawn=row.withdrawn,
         words=said(row.body, base),
         earlier=earlier,
@@ -195,7 +199,7 @@ def said(run: Run, base: RuleBase) -> list[str]:
     lines = [f"{capital(base.names.get(name, name))}: {_tallies(*pair)}" for name, pair in run.tallies().items()]
     if run.positions_held:
         told = run.positions_held
-        held = [f"{k} of {told.of} for {count(n, 'group')}" for k, n in enumerate(told.counts) if n]
+        held = [f"{k} of {told.of} for {counted(n, 'group')}" for k, n in enumerate(told.counts) if n]
         lines += [f"Spots that held the weight: {listed(held[::-1])}"] if held else []
     if run.minutes_over:
         lines.append(f"{minutes(abs(run.minutes_over))} {'over' if run.minutes_over > 0 else 'early'}")

@@ -34,10 +34,6 @@ def code(text: str) -> Markup:
     return Markup(re.sub(r"`([^`]+)`", r"<code>\1</code>", escape(text)))
 
 
-def count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
-
-
 def expected_groups(share: float, groups: int) -> str:
     """An expected share as a number of groups: `6 or 7`; one group may or may not."""
     if groups == 1:

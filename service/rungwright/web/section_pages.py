@@ -16,6 +16,7 @@ from rungwright.domain.ask import Direction
 from rungwright.domain.keeping import SectionDraft
 from rungwright.domain.run import Run
 from rungwright.recommend.wording import ASKED, grades, listed
+from rungwright.rulebase.words import counted
 from rungwright.store import Answers, Caller, Cupboards, Lessons, Runs, Sections, Stale
 from rungwright.store.tables import AnswerRow, RunRow, SectionRow
 from rungwright.web import demo_school, section_form
@@ -23,7 +24,7 @@ from rungwright.web.asked import Asked
 from rungwright.web.desk import Desk, View, go_to, posted
 from rungwright.web.forms import Filled, seen
 from rungwright.web.once import FIELD, made_once, new_once
-from rungwright.web.saying import count, day
+from rungwright.web.saying import day
 
 ALL = 200
 """Sections on the start page: a school's."""
@@ -213,7 +214,7 @@ def _card(desk: Desk, session: Session, caller: Caller, row: SectionRow) -> Card
     section = row.body
     run, plan = Runs(session, caller).newest(row.id), Answers(session, caller).newest(row.id)
     waiting = _waiting(session, caller, row.id, plan, run)
-    parts = [grades(section.grades), f"{count(section.students, 'student')} in {count(section.groups, 'group')}"]
+    parts = [grades(section.grades), f"{counted(section.students, 'student')} in {counted(section.groups, 'group')}"]
     if waiting:
         step = f"Planned on {day(waiting.created_at)}: print it, teach it, then enter the results."
     elif run:
