@@ -12,7 +12,6 @@ from typing import Annotated, Any
 import typer
 
 from rungwright.cli.terminal import BadInput, opened, opened_store, say
-from rungwright.rulebase.words import counted
 
 Workspace = Annotated[str, typer.Option(help="School or person, by name or id.")]
 File = Annotated[Path, typer.Argument(help="File in JSON.")]
@@ -84,6 +83,7 @@ def roster(
     """Make sections from a roster in the OneRoster CSV format. Students are counted and forgotten."""
     from rungwright.cli.keys import workspace_id
     from rungwright.domain.grades import grade_code
+    from rungwright.rulebase.words import counted
     from rungwright.store.keys import caller_for
     from rungwright.store.oneroster import BadRoster, read_roster
     from rungwright.store.rosters import Usual, take_in
