@@ -14,7 +14,7 @@ from rungwright.ladders.drawing import Drawing
 from rungwright.ladders.report import checked, report
 from rungwright.recommend.measuring import HARD
 from rungwright.recommend.problem import RequestProblem
-from tests.ladders.conftest import AROUND_4B, FULL, REQUESTS, SOFT
+from tests.ladders.conftest import AROUND_4B, FULL, NEARLY_EMPTY, REQUESTS, SOFT
 
 NAMES = pytest.mark.parametrize("name", REQUESTS)
 
@@ -202,6 +202,17 @@ def test_where_no_rung_can_stand_beside_a_version_what_is_short_is_told(rules):
     section = {**AROUND_4B["section"], **SOFT}
     with pytest.raises(RequestProblem, match=r"short of stiff pieces .* Ask for easier or harder as a recommendation"):
         draft(request_of(around={"section": section}), rules)
+
+
+def test_what_has_no_standard_of_a_band_is_not_drafted_for_it(drafts, rules):
+    """A square of 70 mm is asked from grade 9 on; a young class has few sticks where the cupboard has no more."""
+    plan = rules.base.ladders["shelter"]
+    assert set(plan.climb("room_each").asks) == {"own_50mm", "own_70mm"}
+    for name in ("3 to 5", "K to 5", "6 to 12, pinned"):
+        squares = {g: r.settings["room_each"] for r in drafts[name].ladder.rungs for g in r.grades}
+        assert not [g for g, square in squares.items() if square == "own_70mm" and g in ("03", "04", "05", "06", "07")]
+    few = draft(request_of(grades=["K", "2"], usual=NEARLY_EMPTY), rules).ladder
+    assert {r.settings["rigid_pieces"] for r in few.rungs} == {3}
 
 
 def test_no_support_comes_into_the_document(rules):

@@ -9,13 +9,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from rungwright.domain.grades import BAND_MIDDLES
+from rungwright.domain.grades import BAND_MIDDLES, Band
 from rungwright.domain.ladder import UsualClass
-from rungwright.domain.lever import tidy
+from rungwright.domain.lever import setting_key, tidy
 from rungwright.domain.strict import Setting
 from rungwright.ladders.climb import FARTHEST, MOST_CHANGES, STEP, Climbed, Layer, climb, fair_step
 from rungwright.ladders.frame import Frame, Placed, placed
 from rungwright.ladders.space import Ints, Space
+from rungwright.ladders.steps import standard
 from rungwright.measure.columns import Columns, Grid
 from rungwright.measure.kit import kit_check
 from rungwright.measure.verdicts import NOT_FEASIBLE
@@ -214,12 +215,16 @@ class Drawing:
     def near(self, spot: Spot, where: Placed | None = None, among: NDArray[np.bool_] | None = None) -> Ints:
         """Cells within reach of a spot that keep its pins, the nearest first.
 
-        With a class, those with no setting that by itself breaks one of its limits.
+        With a class, those with no setting that by itself breaks one of its limits, or that nothing pins and that is
+        asked of other bands.
         """
         pins = self._pinned(spot)
         free = self._free(where) if where else [np.ones(size, bool) for size in self.space.sizes]
-        for lever, place in pins.items():
-            free[lever] &= np.arange(len(free[lever])) == place
+        for lever, may in enumerate(free):
+            if lever in pins:
+                may &= np.arange(len(may)) == pins[lever]
+            elif where:
+                may &= self._asked_of(where.case.section.band, lever)
         return self.space.near(self._path(spot, pins), self.pulls, reach=REACH, free=free, among=among)
 
     def _free(self, where: Placed) -> list[NDArray[np.bool_]]:
@@ -231,6 +236,18 @@ class Drawing:
             if len(mine := self._climbing(limit)) == 1:
                 free[mine[0]] &= ~np.split(bad, ends)[mine[0]]
         return free
+
+    def _asked_of(self, band: Band, lever: int) -> NDArray[np.bool_]:
+        """The settings of a lever whose demand serves a standard of the band, or that the version there is has.
+
+        Of the kit, all: a young class may have few sticks because the cupboard has no more.
+        """
+        name, asks = self.levers[lever], self.made.plan.climbs[lever].asks
+        if name in [line.lever for line in self.made.challenge.kit]:
+            return np.ones(self.space.sizes[lever], bool)
+        now = self.now and self.now[name]
+        demands = [None if value == now else asks.get(setting_key(value)) for value in self.domains[name]]
+        return np.array([demand is None or standard(self.made, demand, band) is not None for demand in demands])
 
     def _climbing(self, limit: Limit) -> list[int]:
         """Levers that climb, by number, among those that a limit is about."""
