@@ -49,6 +49,9 @@ SPOILED = [
     ("en/shelter.yaml", "{load_mass_g}", "{load_mass}", "there is no slot 'load_mass'; did you mean 'load_mass_g'?"),
     ("es/shelter.yaml", "  stand:\n    name:", "  stnad:\n    name:", "the criterion 'stand' has no words here"),
     ("shelter.yaml", "levers: [entry]", "levers: [entrance]", "there is no lever 'entrance'; did you mean 'entry'?"),
+    ("es/shelter.yaml", "  wind_sides:\n    four: {name", "  wind_side:\n    four: {name", "'wind_sides' has no words"),
+    ("es/shelter.yaml", "    own_70mm: {name", "    own_71mm: {name", "the step 'own_70mm' has no words here"),
+    ("es/shelter.yaml", "first_rung:\n  name: Primer refugio\n", "first_rung:\n  name: ''\n", "first_rung"),
     ("properties.yaml", "roles: [cover]", "roles: [cower]", "there is no role 'cower'; did you mean 'cover'?"),
     ("en/shelter.yaml", 'name: {"K-2": "Weight", ', "name: {", "every text starts with the words of K-2"),
 ]

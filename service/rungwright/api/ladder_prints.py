@@ -15,14 +15,13 @@ from rungwright.api.body import JSON
 from rungwright.api.documented import body_of, failures
 from rungwright.api.keeping import Keeper, draft_of
 from rungwright.api.ladder_keeping import labels_on, refusals
-from rungwright.api.prints import named, pdf_answer
-from rungwright.api.problems import invalid
+from rungwright.api.prints import named, pdf_answer, refused
 from rungwright.domain.ask import Units
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_request import LadderPrintRequest
 from rungwright.ladders.report import report
-from rungwright.recommend.problem import FieldProblem
 from rungwright.rulebase import CompiledRules
+from rungwright.rulebase.sheet_words import RULES_LANGUAGE
 from rungwright.sheets import LadderSheet, NotPrintable, PaperName, ladder_printed
 from rungwright.store import Caller, Ladders
 
@@ -34,6 +33,12 @@ class LadderPrintQuery(BaseModel):
 
     paper: PaperName = PaperName.LETTER
     large: bool = Field(default=False, description="large print, from 18 points; the wall chart has one size")
+    language: str = Field(
+        default=RULES_LANGUAGE,
+        min_length=2,
+        max_length=12,
+        description="language of the wall chart, which students read; the hand-out is in that of the rules",
+    )
 
 
 class KeptPrintQuery(LadderPrintQuery):
@@ -53,16 +58,19 @@ def sheet(
     paper: PaperName,
     *,
     large: bool,
+    language: str = RULES_LANGUAGE,
     units: Units = Units.BOTH,
     sections: Mapping[str, Sequence[str]] | None = None,
 ) -> Response:
-    """The sheet as a PDF. Raises ProblemError 422."""
+    """The sheet as a PDF. Raises ProblemError 422 for the ladder, 400 for the language."""
     try:
         with refusals():
             told = report(ladder, rules, units.value)
-        made = ladder_printed(name, ladder, told, paper=paper, large=large, sections=sections)
+        made = ladder_printed(
+            name, ladder, told, rules.base, paper=paper, large=large, language=language, sections=sections
+        )
     except NotPrintable as error:
-        raise invalid([FieldProblem("/ladder", str(error))]) from None
+        raise refused(error) from None
     return Response(made, media_type="application/pdf", headers=named(f"{name.value}.pdf"))
 
 
@@ -75,12 +83,13 @@ def kept_sheet(
     paper: PaperName,
     *,
     large: bool,
+    language: str,
     published: int | None,
 ) -> Response:
     """As `sheet`, of a ladder that is kept; sections stand on the rungs of now. Raises ProblemError 422, NotThere."""
     ladder = Ladders(session, caller).document(id, published)
     sections = labels_on(session, caller, id) if published is None else None
-    return sheet(ladder, rules, name, paper, large=large, sections=sections)
+    return sheet(ladder, rules, name, paper, large=large, language=language, sections=sections)
 
 
 def _of_document(app: FastAPI, rules: CompiledRules, name: LadderSheet) -> None:
@@ -98,7 +107,8 @@ def _of_document(app: FastAPI, rules: CompiledRules, name: LadderSheet) -> None:
         asked, _ = await draft_of(request, LadderPrintRequest)
 
         def made() -> Response:
-            return sheet(asked.ladder, rules, name, query.paper, large=query.large, units=asked.units)
+            look = {"large": query.large, "language": query.language}
+            return sheet(asked.ladder, rules, name, query.paper, units=asked.units, **look)
 
         return await run_in_threadpool(made)
 
@@ -116,7 +126,7 @@ def _of_kept(app: FastAPI, rules: CompiledRules, keeper: Keeper, name: LadderShe
         """A tagged PDF (PDF/UA-1), the same bytes for the same version and the same sections on it."""
 
         def made(session: Session, caller: Caller) -> Response:
-            asked = {"large": query.large, "published": query.published}
+            asked = {"large": query.large, "language": query.language, "published": query.published}
             return kept_sheet(session, caller, id, rules, name, query.paper, **asked)
 
         return await keeper.read(request, made)

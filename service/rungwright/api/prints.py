@@ -24,7 +24,7 @@ from rungwright.sheets import Lesson, NotPrintable, PaperName, SheetName, Wanted
 
 PREFIX = "/v1/prints"
 NEEDED = (Include.TIMETABLE, Include.KIT, Include.BRIEF)
-IN_THE_BODY = ("challenge", "section")
+IN_THE_BODY = ("challenge", "section", "ladder")
 
 
 class PrintQuery(BaseModel):

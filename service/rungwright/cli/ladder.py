@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from rungwright.domain.ladder import Ladder
+    from rungwright.domain.ladder_request import LadderCheckRequest
+    from rungwright.rulebase import CompiledRules
 
 ladder = typer.Typer(
     name="ladder", help="Draft, check and share one set of rungs.", no_args_is_help=True, rich_markup_mode=None
@@ -148,9 +150,12 @@ def merge(base: File, first: File, second: File, to: To = None, json: Json = Fal
 @ladder.command("print")
 def print_(
     file: File,
-    to: Annotated[Path, typer.Option("--to", help="Folder for the two PDFs.")] = Path("."),
+    to: Annotated[Path, typer.Option("--to", help="Folder for the PDFs.")] = Path("."),
     paper: Annotated[str, typer.Option(help="letter or a4.")] = "letter",
     large: Annotated[bool, typer.Option("--large", help="The hand-out in large print.")] = False,
+    language: Annotated[
+        str, typer.Option(help="en or es: the language of the wall chart, which students read.")
+    ] = "en",
 ) -> None:
     """Print a chart for the wall and a hand-out for teachers."""
     from rungwright.api.ladders import checked
@@ -161,18 +166,21 @@ def print_(
 
     if paper not in set(PaperName):
         raise BadInput(f"--paper: {unknown('', 'paper', paper, [p.value for p in PaperName]).detail}")
-    data = {"ladder": ladder_data(file), "units": "both"}
-    answer = _answer(LadderCheckRequest, data, _where(file), checked, {"/ladder": file})
-    sections = labels(file)
-    try:
-        made = {
-            f"{name.value}.pdf": ladder_printed(
-                name, answer.ladder, answer.report, paper=PaperName(paper), large=large, sections=sections
+    data, sections = {"ladder": ladder_data(file), "units": "both"}, labels(file)
+
+    def work(request: LadderCheckRequest, rules: CompiledRules) -> dict[str, bytes]:
+        answer, files = checked(request, rules), {}
+        for name in LadderSheet:
+            look = {"language": language} if name == LadderSheet.WALL_CHART else {"large": large, "sections": sections}
+            files[f"{name.value}.pdf"] = ladder_printed(
+                name, answer.ladder, answer.report, rules.base, paper=PaperName(paper), **look
             )
-            for name in LadderSheet
-        }
+        return files
+
+    try:
+        made = _answer(LadderCheckRequest, data, _where(file), work, {"/ladder": file})
     except NotPrintable as error:
-        raise BadInput(f"{_where(file)}: {error}") from None
+        raise BadInput(f"{'--language' if error.field == 'language' else _where(file)}: {error}") from None
     for name, content in made.items():
         typer.echo(written(to, name, content))
 

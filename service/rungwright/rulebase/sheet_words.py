@@ -105,6 +105,13 @@ class TestWords(Strict):
     say: Text
 
 
+class RungWords(Strict):
+    """What a rung is called, and what it newly asks."""
+
+    name: str = Field(min_length=1, max_length=60)
+    text: str = Field(min_length=1)
+
+
 class ChallengeWords(Strict):
     id: Id
     title: Text
@@ -115,6 +122,8 @@ class ChallengeWords(Strict):
     levers: dict[Id, dict[str, Text | None]] = Field(
         description="by setting; a number lever says `one` and `many` (or `none`)"
     )
+    first_rung: RungWords | None = Field(default=None, description="of the plan for ladders, as `rungs`")
+    rungs: dict[Id, dict[str, RungWords]] = Field(default={}, description="lever and setting -> what the plan asks")
 
 
 class Labels(Strict):
@@ -248,6 +257,18 @@ class LetterWords(Strict):
     thanks: str
 
 
+class LadderWords(Strict):
+    """The wall chart of a ladder."""
+
+    rung: str
+    asks: str = Field(description="heading over what each rung newly asks")
+    now: str = Field(description="name of the rung that a section stands on, in a ladder around it")
+    steps: str = Field(description="what the picture shows: {rungs}")
+    draft: str
+    draft_after: str = Field(description="{version}")
+    published: str = Field(description="{version}, {on}, {by}")
+
+
 class CommonWords(Strict):
     name: str = Field(description="the language, in itself")
     labels: Labels
@@ -258,6 +279,7 @@ class CommonWords(Strict):
     materials: dict[Id, Noun]
     tools: dict[Id, str]
     letter: LetterWords
+    ladder: LadderWords
     moments: dict[str, Text] = Field(description="what a prompt is about, where that is no criterion -> its heading")
     questions: dict[str, list[str]] = Field(default={}, description="rule of a prompt -> its questions, in its order")
 

@@ -1,18 +1,24 @@
-"""A ladder on paper: a chart for the wall, and a hand-out with every rung, its reasons and its settings."""
+"""A ladder on paper: a chart for the wall, and a hand-out with every rung, its reasons and its settings.
+
+Students read the chart, so it is there in each language of the words; the hand-out is the teachers' own.
+"""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from html import escape
 
-from rungwright.domain.grades import grades_said
+from rungwright.domain.grades import band_of, grade_number, grades_said
 from rungwright.domain.ladder import Ladder
 from rungwright.domain.ladder_report import LadderReport, RungReport
 from rungwright.domain.recommendation import CheckResult
 from rungwright.recommend.wording import listed, sentence
+from rungwright.rulebase import RuleBase
+from rungwright.rulebase.problems import nearest
+from rungwright.rulebase.sheet_words import RULES_LANGUAGE, LadderWords, by_band
 from rungwright.sheets import typesetting
 from rungwright.sheets.bands import LARGE_TEACHER_POINTS, TEACHER_POINTS
 from rungwright.sheets.blocks import Block, Cell, Column, Line, Lines, Paragraph, Picture, Sheet, Table
@@ -21,11 +27,11 @@ from rungwright.sheets.lesson import NotPrintable
 from rungwright.sheets.paper import PAPERS, Paper, PaperName
 from rungwright.sheets.teacher import LOCAL_RULES
 
-CHART_POINTS = (16.0, 14.0, 12.0, 10.5, 9.0, 8.0)
+CHART_POINTS = (16.0, 14.0, 12.0, 11.0, 10.0, 9.0, 8.0)
 """Letters of the wall chart: the largest with which it keeps to one page; agreed here."""
 
-CHART_MM, HAND_OUT_MM = (250.0, 44.0), (180.0, 26.0)
-"""Width of the steps and how much higher the last is than the first; both papers have room for it."""
+CHART_RISE_MM, HAND_OUT_RISE_MM = 44.0, 26.0
+"""How much higher the last of the steps is than the first; agreed here."""
 
 _EDGE = 0.6
 """Half of the line around the steps."""
@@ -39,65 +45,121 @@ class LadderSheet(StrEnum):
     HAND_OUT = "hand_out"
 
 
+@dataclass(frozen=True)
+class Spoken:
+    """What the chart says in one language; `said` has the plan's own names and texts in it."""
+
+    language: str
+    words: LadderWords
+    title: str
+    standing: str
+    said: Mapping[str, str]
+
+    def __call__(self, text: str) -> str:
+        """A name or a text; what a coach wrote stays as it is."""
+        return self.said.get(text, text)
+
+
+def spoken(base: RuleBase, ladder: Ladder, language: str) -> Spoken:
+    """Raises NotPrintable for a language that is not there."""
+    if language not in base.words:
+        raise NotPrintable("language", f"there is no language {language!r}{nearest(language, base.words)}")
+    words, standing = base.words[language].common.ladder, _standing(ladder, base.words[language].common.ladder)
+    if language == RULES_LANGUAGE:
+        return Spoken(language, words, ladder.name, standing, {})
+    plan, theirs = base.ladders[ladder.challenge], base.words[language].challenges[ladder.challenge]
+    pairs = [(plan.first, theirs.first_rung)]
+    pairs += [(ask, theirs.rungs[climb.lever][key]) for climb in plan.climbs for key, ask in climb.asks.items()]
+    said = {base.words[RULES_LANGUAGE].common.ladder.now: words.now}
+    for ours, other in pairs:
+        said |= {ours.name: other.name, ours.text: other.text}
+    title = by_band(theirs.title, band_of(grade_number(ladder.scale_grade)))
+    return Spoken(language, words, title, f"{ladder.name} · {standing}", said)
+
+
+def _standing(ladder: Ladder, words: LadderWords) -> str:
+    if at := ladder.published:
+        return words.published.format(version=at.version, on=at.on.isoformat(), by=at.by)
+    return words.draft_after.format(version=ladder.version) if ladder.version else words.draft
+
+
 def ladder_printed(
     name: LadderSheet,
     ladder: Ladder,
     report: LadderReport,
+    base: RuleBase,
     *,
     paper: PaperName = PaperName.LETTER,
     large: bool = False,
+    language: str = RULES_LANGUAGE,
     sections: Labels | None = None,
 ) -> bytes:
-    """The sheet as a PDF; `sections` stand on the hand-out. Raises NotPrintable for letters that the font lacks."""
+    """The sheet as a PDF; `sections` stand on the hand-out, `language` is the chart's.
+
+    Raises NotPrintable for letters that the font lacks and for a language that is not there.
+    """
     size = PAPERS[paper]
     try:
         if name == LadderSheet.WALL_CHART:
             size = replace(size, width=size.height, height=size.width)
-            return typesetting.pdf([_on_one_page(ladder, report, size)], size)
-        return typesetting.pdf([hand_out(ladder, report, sections or {}, large=large)], size)
+            return typesetting.pdf([_on_one_page(report, spoken(base, ladder, language), size)], size)
+        if language != RULES_LANGUAGE:
+            raise NotPrintable(
+                "language", "the hand-out is for teachers, in the language of the rules; the chart has more"
+            )
+        return typesetting.pdf([hand_out(ladder, report, sections or {}, large=large, width=_inside(size))], size)
     except typesetting.UnknownLetters as error:
         raise NotPrintable("ladder", f"{error}: write names and agreements without") from None
 
 
-def _on_one_page(ladder: Ladder, report: LadderReport, size: Paper) -> Sheet:
+def _inside(size: Paper) -> float:
+    """Width that is printed on [mm]."""
+    return size.width - 2 * size.margin
+
+
+def _on_one_page(report: LadderReport, said: Spoken, size: Paper) -> Sheet:
     for points in CHART_POINTS:
-        made = wall_chart(ladder, report, points=points)
+        made = wall_chart(report, said, points=points, width=_inside(size))
         if len(typesetting.page_pictures([made], size, dots_an_inch=10)) == 1:
             break
     return made
 
 
-def wall_chart(ladder: Ladder, report: LadderReport, *, points: float = CHART_POINTS[0]) -> Sheet:
+def wall_chart(report: LadderReport, said: Spoken, *, points: float, width: float) -> Sheet:
     """One page to hang up: the steps, and what each newly asks. No section stands on it: students read it."""
+    rungs = [rung.model_copy(update={"name": said(rung.name)}) for rung in report.rungs]
     rows = [
         [
             Cell(text=str(rung.number), bold=True),
             Cell(text=rung.name, bold=True),
-            Cell(text=rung.new_demand.text),
+            Cell(text=said(rung.new_demand.text)),
         ]
-        for rung in report.rungs
+        for rung in rungs
     ]
     columns = [
         Column(title="", width="auto"),
-        Column(title="Rung", width=1),
-        Column(title="What it newly asks", width=3),
+        Column(title=said.words.rung, width=1),
+        Column(title=said.words.asks, width=3),
     ]
+    alt = said.words.steps.format(rungs="; ".join(f"{rung.number}: {rung.name}" for rung in rungs))
     return Sheet(
         name=LadderSheet.WALL_CHART.value,
-        language="en",
-        title=ladder.name,
-        section=report.standing,
+        language=said.language,
+        title=said.title,
+        section=said.standing,
         blanks=[],
         points=points,
-        blocks=[_steps(report, {}, *CHART_MM), Table(columns=columns, rows=rows)],
+        blocks=[_steps(rungs, {}, alt, width, CHART_RISE_MM), Table(columns=columns, rows=rows)],
     )
 
 
-def hand_out(ladder: Ladder, report: LadderReport, sections: Labels, *, large: bool) -> Sheet:
+def hand_out(ladder: Ladder, report: LadderReport, sections: Labels, *, large: bool, width: float) -> Sheet:
     """For teachers, to be read before a rung is chosen."""
+    told = "; ".join(f"{r.number}: {r.name}" + _on_it(sections.get(r.id)) for r in report.rungs)
+    alt = f"Rising steps from the gentlest rung to the hardest. {told}."
     same = "; ".join(f"{s.label}: {s.text}" for s in report.same)
     blocks: list[Block] = [
-        _steps(report, sections, *HAND_OUT_MM),
+        _steps(report.rungs, sections, alt, width, HAND_OUT_RISE_MM),
         Paragraph(line=Line(id="ladder/scale", text=_who(ladder)), size="small"),
         Lines(
             heading="The same on every rung",
@@ -149,14 +211,16 @@ def _rung(rung: RungReport, sections: Labels, *, first_run: str | None) -> Itera
     start = "; every section starts the year here" if rung.id == first_run else ""
     told = [f"Now: {rung.new_demand.text}"]
     told += [f"{c.text[:1].upper()}{c.text[1:]}. {c.reason.text}" for c in rung.changes]
+    # A rung is not parted over two pages: each of its lines keeps to the next, but for the last.
     yield Lines(
         heading=f"{rung.number}. {rung.name} ({grades_said(rung.grades)}{start})",
+        with_next=True,
         lines=[Line(id=f"{at}/change/{i}", text=text) for i, text in enumerate(told)],
     )
     if not rung.changes:
         settings = [sentence(f"{s.label}: {s.text}") for s in rung.settings]
         lines = [Line(id=f"{at}/setting/{i}", text=text) for i, text in enumerate(settings)]
-        yield Lines(columns=2, lines=lines)
+        yield Lines(columns=2, with_next=True, lines=lines)
     rest = [rung.suits.text]
     if rung.new_demand.standard:
         rest.append(f"{rung.new_demand.standard.code}: {rung.new_demand.standard.text}")
@@ -164,17 +228,18 @@ def _rung(rung: RungReport, sections: Labels, *, first_run: str | None) -> Itera
     rest += [f"{c.kind.capitalize()}: {c.verdict.said}. {c.text}" for c in rung.checks if _to_look_at(c)]
     if on_it := sections.get(rung.id):
         rest.append(sentence(f"On it now: {listed(list(on_it))}"))
-    yield Lines(marker="none", lines=[Line(id=f"{at}/note/{i}", text=text) for i, text in enumerate(rest)])
+    notes = [Line(id=f"{at}/note/{i}", text=text) for i, text in enumerate(rest)]
+    if len(notes) > 1:
+        yield Lines(marker="none", with_next=True, lines=notes[:-1])
+    yield Lines(marker="none", lines=notes[-1:])
 
 
 def _to_look_at(check: CheckResult) -> bool:
     return check.verdict != "clear" and (check.kind != "kit" or check.verdict == "not_feasible")
 
 
-def _steps(report: LadderReport, sections: Labels, width: float, rise: float) -> Picture:
-    told = "; ".join(f"{r.number}: {r.name}" + _on_it(sections.get(r.id)) for r in report.rungs)
-    alt = f"Rising steps from the gentlest rung to the hardest. {told}."
-    return Picture(svg=steps(report.rungs, sections, width=width, rise=rise), alt=alt, width=width)
+def _steps(rungs: Sequence[RungReport], sections: Labels, alt: str, width: float, rise: float) -> Picture:
+    return Picture(svg=steps(rungs, sections, width=width, rise=rise), alt=alt, width=width)
 
 
 def _on_it(labels: Sequence[str] | None) -> str:

@@ -24,6 +24,7 @@ from rungwright.domain.ladder import MOST_RUNGS, Ladder
 from rungwright.domain.ladder_keeping import LadderDraft, LadderForkDraft
 from rungwright.domain.ladder_report import LadderAnswer
 from rungwright.domain.ladder_request import LadderCheckRequest, LadderDraftRequest
+from rungwright.rulebase.sheet_words import RULES_LANGUAGE
 from rungwright.rulebase.words import counted
 from rungwright.store import Caller, Cupboards, Ladders, Runs, Sections
 from rungwright.store.tables import LadderRow
@@ -163,12 +164,11 @@ def routes(desk: Desk) -> list[Route]:
         name = request.path_params["name"]
         if name not in set(LadderSheet):
             raise no_such("sheet", name, [known.value for known in LadderSheet])
-        paper = PaperName.A4 if request.query_params.get("paper") == PaperName.A4 else PaperName.LETTER
+        query, id = request.query_params, request.path_params["id"]
+        paper = PaperName.A4 if query.get("paper") == PaperName.A4 else PaperName.LETTER
+        look = {"large": False, "language": query.get("language", RULES_LANGUAGE), "published": number_of(request)}
         with desk.store.reading() as session:
-            id, number = request.path_params["id"], number_of(request)
-            return kept_sheet(
-                session, request.state.caller, id, desk.rules, LadderSheet(name), paper, large=False, published=number
-            )
+            return kept_sheet(session, request.state.caller, id, desk.rules, LadderSheet(name), paper, **look)
 
     def fork(request: Request, form: FormData) -> Response:
         number = whole(str(form.get("published", "")) or "0")

@@ -111,6 +111,8 @@ def _challenge(base: RuleBase, file: str, name: str, spoken: ChallengeWords) -> 
         if lever.type == "number" and 0 in lever.settings:
             keys.append("none")
         yield from _complete(base, file, ("levers", lever_id), "setting", spoken.levers[lever_id], keys)
+    if name in base.ladders and spoken is not english:
+        yield from _rungs(base, file, name, spoken)
     known = {"n", "figure", "figures"}
     known |= {slot for v in base.levers.values() if v.type == "number" for slot in (v.id, f"{v.id}_n")}
     for at, texts in _texts(marked.data):
@@ -120,6 +122,17 @@ def _challenge(base: RuleBase, file: str, name: str, spoken: ChallengeWords) -> 
             for slot in SLOT.findall(str(text)):
                 if slot not in known:
                     yield marked.problem((*at, band), f"there is no slot {slot!r}{nearest(slot, known)}")
+
+
+def _rungs(base: RuleBase, file: str, name: str, spoken: ChallengeWords) -> Iterator[Problem]:
+    """What the plan for ladders says of each rung, in another language than the plan's own."""
+    asks = {climb.lever: climb.asks for climb in base.ladders[name].climbs}
+    if spoken.first_rung is None:
+        yield base.files[file].problem((), "the first rung has no words here: give first_rung its name and text")
+    yield from _complete(base, file, ("rungs",), "lever that climbs", spoken.rungs, asks)
+    for lever, said in spoken.rungs.items():
+        if lever in asks:
+            yield from _complete(base, file, ("rungs", lever), "step", said, asks[lever])
 
 
 def _texts(data: Any, at: tuple = ()) -> Iterator[tuple[tuple, Mapping[str, Any]]]:
