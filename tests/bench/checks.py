@@ -6,10 +6,10 @@ same run, so that two machines can be compared. The aim is 2 ms for the full set
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
 import numpy as np
+from timing import least_seconds
 
 from rungwright.api.demo import demo
 from rungwright.checks.kinds import CALIBRATIONS, CHECKS
@@ -31,14 +31,7 @@ VERSIONS = 24
 
 
 def milliseconds(call: Callable[[], object], times: int = 200) -> float:
-    """The least of some calls, after one that warms up: what else runs only ever adds."""
-    call()
-    took = []
-    for _ in range(times):
-        started = time.process_time()
-        call()
-        took.append(time.process_time() - started)
-    return min(took) * 1e3
+    return least_seconds(call, times=times) * 1e3
 
 
 def new_physics() -> None:

@@ -6,10 +6,8 @@ same run. The aim is 16,000 settings under a second.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
-
 import numpy as np
+from timing import least_seconds
 
 from rungwright.domain.ask import Units
 from rungwright.domain.ladder import UsualClass
@@ -22,19 +20,9 @@ SETTINGS = 16_000
 SPANS = (("KG", "02"), ("03", "05"), ("06", "08"), ("KG", "12"))
 
 
-def seconds(call: Callable[[], object], times: int = 3) -> float:
-    call()
-    took = []
-    for _ in range(times):
-        started = time.process_time()
-        call()
-        took.append(time.process_time() - started)
-    return min(took)
-
-
 def main() -> None:
     numbers = np.random.default_rng(1).random(1_000_000)
-    sorting = seconds(lambda: np.sort(numbers), times=10)
+    sorting = least_seconds(lambda: np.sort(numbers), times=10)
     print(f"sorting a million numbers: {1000 * sorting:.1f} ms")
 
     def told(what: str, took: float) -> None:
@@ -55,11 +43,12 @@ def main() -> None:
         assert np.isfinite(measured.demand).all()
         where.broken(cols)
 
-    told(f"{SETTINGS:,} settings: checks, limits and demand", seconds(checked))
+    told(f"{SETTINGS:,} settings: checks, limits and demand", least_seconds(checked, times=3))
     for low, high in SPANS:
         request = LadderDraftRequest(challenge="shelter", grades=[low, high])
         made = draft(request, rules)
-        told(f"ladder {low} to {high}, {made.settings_tried:,} settings", seconds(lambda r=request: draft(r, rules)))
+        took = least_seconds(lambda r=request: draft(r, rules), times=3)
+        told(f"ladder {low} to {high}, {made.settings_tried:,} settings", took)
     rules.close()
 
 

@@ -149,9 +149,17 @@ def test_the_hand_out_holds_reasons_settings_and_what_comes_first(ladder, told, 
     assert not re.search(r"logit|demand \d|%", text)
 
 
-def test_large_print_is_large(ladder, told):
-    assert hand_out(ladder, told, {}, large=True, width=180).points >= 18
-    assert hand_out(ladder, told, {}, large=False, width=180).points < 18
+def test_large_print_is_large(ladder, told, rules):
+    said = spoken(rules.base, ladder, "en")
+    assert hand_out(ladder, told, said, {}, large=True, width=180).points >= 18
+    assert hand_out(ladder, told, said, {}, large=False, width=180).points < 18
+
+
+@pytest.mark.parametrize("version", [0, 2])
+@pytest.mark.parametrize("published", [None, {"version": 2, "on": "2026-11-20", "by": "Coaches"}])
+def test_paper_says_as_the_answer_does_how_a_ladder_stands(rules, version, published):
+    ladder = document(version=2 if published else version, published=published)
+    assert spoken(rules.base, ladder, "en").standing == report(ladder, rules, "both").standing
 
 
 def test_what_was_agreed_here_is_on_the_hand_out(rules):
@@ -188,7 +196,7 @@ def test_letters_that_the_font_lacks_are_told(told, rules):
 def test_both_are_sheets_with_lines_of_their_own(ladder, told, rules):
     for made in (
         wall_chart(told, spoken(rules.base, ladder, "en"), points=12, width=250),
-        hand_out(ladder, told, ON_IT, large=False, width=180),
+        hand_out(ladder, told, spoken(rules.base, ladder, "en"), ON_IT, large=False, width=180),
     ):
         ids = [line.id for block in made.blocks for line in getattr(block, "lines", [])]
         assert len(ids) == len(set(ids))

@@ -15,7 +15,8 @@ from rungwright.domain.strict import Day, Id, Setting, Strict
 FORMAT = "rungwright-ladder"
 MOST_RUNGS = 12
 
-Name = Annotated[str, Field(min_length=1, max_length=60)]
+LONGEST_NAME = 60
+Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
 Settings = Annotated[dict[Id, Setting], Field(max_length=80)]
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from rungwright.domain.grades import GRADE_CODES, grade_number, grades_said
-from rungwright.domain.ladder import MOST_RUNGS, Ladder, MadeWith, Rung, UsualClass
+from rungwright.domain.ladder import LONGEST_NAME, MOST_RUNGS, Ladder, MadeWith, Rung, UsualClass
 from rungwright.domain.ladder_request import DraftPin, LadderDraftRequest
 from rungwright.domain.lever import setting_key, tidy
 from rungwright.domain.section import Section
@@ -339,4 +340,5 @@ def rung_name(scale: Placed, made: Frame, below: Mapping[str, Setting] | None, s
     if ask:
         return ask.name
     spec = made.levers[lever]
-    return f"{spec.label.capitalize()}: {say_setting(spec, settings[lever], made.units)}"[:60]
+    said = f"{spec.label.capitalize()}: {say_setting(spec, settings[lever], made.units)}"
+    return textwrap.shorten(said, LONGEST_NAME, placeholder=" …")

@@ -75,7 +75,8 @@ class Columns:
         column = _all_alike(self.n, of(self._base[lever]), float)
         if lever in self._moved:
             at, to = self._moved[lever]
-            column[at] = [of(value) for value in to]
+            known = {value: of(value) for value in set(to)}
+            column[at] = [known[value] for value in to]
         return column
 
 

@@ -20,6 +20,9 @@ DEMAND_SHARE = 0.80
 _LOW, _HIGH, _STEP = -16.0, 16.0, 0.05
 _GRID = np.arange(_LOW, _HIGH + _STEP / 2, _STEP)
 
+_TOGETHER = 100
+"""Versions that are put together at once: so many stay in a processor's own memory; of no matter for the answer."""
+
 
 @dataclass(frozen=True)
 class Versions:
@@ -85,10 +88,6 @@ def _all_by_end(versions: Versions, mean: NDArray, v: NDArray, chances: Chances)
         kept = np.where(counts, keep, 1.0).prod(axis=1)
         chance[rows] = every * (1 - kept) + again
     return chance
-
-
-_TOGETHER = 100
-"""Versions that are put together at once: so many stay in a processor's own memory; of no matter for the answer."""
 
 
 def share_all(prior: ReadinessPrior, ready: Posterior, versions: Versions) -> NDArray[np.float64]:

@@ -64,7 +64,8 @@ def spoken(base: RuleBase, ladder: Ladder, language: str) -> Spoken:
     """Raises NotPrintable for a language that is not there."""
     if language not in base.words:
         raise NotPrintable("language", f"there is no language {language!r}{nearest(language, base.words)}")
-    words, standing = base.words[language].common.ladder, _standing(ladder, base.words[language].common.ladder)
+    words = base.words[language].common.ladder
+    standing = _standing(ladder, words)
     if language == RULES_LANGUAGE:
         return Spoken(language, words, ladder.name, standing, {})
     plan, theirs = base.ladders[ladder.challenge], base.words[language].challenges[ladder.challenge]
@@ -107,7 +108,10 @@ def ladder_printed(
             raise NotPrintable(
                 "language", "the hand-out is for teachers, in the language of the rules; the chart has more"
             )
-        return typesetting.pdf([hand_out(ladder, report, sections or {}, large=large, width=_inside(size))], size)
+        made = hand_out(
+            ladder, report, spoken(base, ladder, language), sections or {}, large=large, width=_inside(size)
+        )
+        return typesetting.pdf([made], size)
     except typesetting.UnknownLetters as error:
         raise NotPrintable("ladder", f"{error}: write names and agreements without") from None
 
@@ -153,10 +157,12 @@ def wall_chart(report: LadderReport, said: Spoken, *, points: float, width: floa
     )
 
 
-def hand_out(ladder: Ladder, report: LadderReport, sections: Labels, *, large: bool, width: float) -> Sheet:
+def hand_out(
+    ladder: Ladder, report: LadderReport, said: Spoken, sections: Labels, *, large: bool, width: float
+) -> Sheet:
     """For teachers, to be read before a rung is chosen."""
     told = "; ".join(f"{r.number}: {r.name}" + _on_it(sections.get(r.id)) for r in report.rungs)
-    alt = f"Rising steps from the gentlest rung to the hardest. {told}."
+    alt = said.words.steps.format(rungs=told)
     same = "; ".join(f"{s.label}: {s.text}" for s in report.same)
     blocks: list[Block] = [
         _steps(report.rungs, sections, alt, width, HAND_OUT_RISE_MM),
@@ -186,9 +192,9 @@ def hand_out(ladder: Ladder, report: LadderReport, sections: Labels, *, large: b
     )
     return Sheet(
         name=LadderSheet.HAND_OUT.value,
-        language="en",
-        title=ladder.name,
-        section=report.standing,
+        language=said.language,
+        title=said.title,
+        section=said.standing,
         blanks=[],
         points=LARGE_TEACHER_POINTS if large else TEACHER_POINTS,
         blocks=blocks,

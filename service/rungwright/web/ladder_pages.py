@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from typing import ClassVar
+from urllib.parse import urlencode
 
 from sqlalchemy.orm import Session
 from starlette.datastructures import FormData
@@ -34,6 +36,7 @@ from rungwright.web.ladder_form import DRAFT_FIELDS, as_own, at_places, draft_da
 from rungwright.web.ladder_view import LadderView, ladder_view, span, standing
 from rungwright.web.once import made_once, new_once
 from rungwright.web.section_pages import ALL
+from rungwright.web.sheet_pages import LANGUAGES, PAPERS
 
 _USUAL = {
     "low": "KG", "high": "12", "students": "24", "group_size": "3", "minutes": "50", "lessons": "2", "from": "usual",
@@ -98,6 +101,8 @@ class LadderPage(View):
     archived: bool
     ladder: LadderView
     number: int | None
+    prints: list[tuple[str, list[tuple[str, str]]]]
+    """what each sheet is called; of each paper its name and the end of the address"""
     published: list[tuple[int, object, str]]
     """number, day and team of each"""
     opened: str
@@ -231,6 +236,7 @@ def ladder_page(
         archived=row.archived,
         ladder=ladder_view(document, told_about(desk, document).report, desk.base, labels if number is None else {}),
         number=number,
+        prints=_prints(desk.base.words, number),
         published=[(n, past[n].published.on, past[n].published.by) for n in sorted(past, reverse=True)],
         opened=opened,
         today=date.today().isoformat(),
@@ -239,6 +245,19 @@ def ladder_page(
         filled=Filled(filled or FormData()),
     )
     return desk.show(request, view, 422 if refused else 200)
+
+
+def _prints(languages: Iterable[str], number: int | None) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The chart in each language, and the hand-out."""
+    sheets = [(LadderSheet.WALL_CHART, code) for code in languages] + [(LadderSheet.HAND_OUT, RULES_LANGUAGE)]
+    of = {} if number is None else {"published": number}
+    found = []
+    for name, code in sheets:
+        said = "wall chart" if name == LadderSheet.WALL_CHART else "hand-out for teachers"
+        said += "" if code == RULES_LANGUAGE else f" in {LANGUAGES.get(code, code)}"
+        look = {"language": code, **of}
+        found.append((said, [(w, f"{name}?{urlencode({'paper': paper, **look})}") for paper, w in PAPERS.items()]))
+    return found
 
 
 def told_about(desk: Desk, ladder: Ladder) -> LadderAnswer:

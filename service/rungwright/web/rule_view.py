@@ -172,8 +172,8 @@ def _part(key: str, part: Any, whole: Mapping[str, Any], base: RuleBase) -> str:
 def _basis(source: str, supports: str, base: RuleBase) -> Basis:
     known = base.sources[source]
     kind = known.kind.replace("_", " ")
-    # "Common practice, no source" says of what kind it is.
     where = ", ".join(part for part in (known.publisher, known.locator) if part)
+    # "Common practice, no source" says of what kind it is.
     about = "; ".join(part for part in ("" if kind in known.title.lower() else kind, where) if part)
     return Basis(source, known.title, about, supports)
 
